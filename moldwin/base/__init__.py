@@ -1,0 +1,1 @@
+"""Ranges, remarks, distributions, draws and percentiles: what every other room stands on."""

@@ -1,0 +1,1 @@
+"""One file per phenomenon: pure functions of SI floats or arrays."""
