@@ -1,0 +1,1 @@
+"""Job files, cards and tables: read, checked, and complained about helpfully."""

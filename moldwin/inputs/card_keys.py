@@ -1,0 +1,205 @@
+"""Every key a card may hold: its unit, what it means, and the bounds beyond which it is a slip."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+__all__ = [
+    "BENCH_KEYS",
+    "COMPOSITION_KEYS",
+    "FAMILIES",
+    "FITNESS",
+    "HUMIDITY_FACTS",
+    "MATERIAL_KEYS",
+    "QUANTITY_FIELDS",
+    "ROLES",
+    "Key",
+]
+
+
+class Key(NamedTuple):
+    """What one key of a card means.
+
+    The bounds are not likely values: they catch degrees Celsius given as kelvin, percent given as
+    a share, and lost powers of ten.
+    """
+
+    unit: str
+    what: str
+    low: float
+    high: float
+
+
+ROLES = (
+    "polymer",
+    "plasticizer",
+    "water",
+    "fiber",
+    "additive",
+    "comparator",
+    "humidity-source",
+    "bench",
+)
+FAMILIES = (
+    "starch",
+    "alginate",
+    "seaweed",
+    "galactan",
+    "cellulose",
+    "polyol",
+    "water",
+    "fiber",
+    "protein",
+    "acid",
+    "salt",
+    "fat",
+    "bench",
+)
+FITNESS = ("kitchen", "gloves", "not-offered")
+
+#: Facts a humidity source states in words, and their type.
+HUMIDITY_FACTS: dict[str, type] = {
+    "fitness": str,
+    "oxidizer": bool,
+    "formula": str,
+    "safety": str,
+    "buy": str,
+    "never_with": str,
+}
+
+#: Fields one value may carry, and their type (float stands for any finite number).
+QUANTITY_FIELDS: dict[str, type] = {
+    "value": float,
+    "unit": str,
+    "u": float,
+    "factor": float,
+    "low": float,
+    "high": float,
+    "log": bool,
+    "u_from": str,
+    "printed": str,
+    "conditions": str,
+    "source": str,
+    "where": str,
+    "status": str,
+    "alternatives": list,
+}
+
+MATERIAL_KEYS: dict[str, Key] = {
+    "tg_dry": Key("K", "glass transition without water", 100.0, 700.0),
+    "k_water": Key("1", "weight of water in this polymer's mixing rule", 0.5, 20.0),
+    "k_starch": Key("1", "weight of this plasticizer in starch's mixing rule", 0.3, 20.0),
+    "moisture": Key("kg/kg", "water in it as sold, of the whole", 0.0, 0.99),
+    "xm": Key("kg/kg", "monolayer water of the isotherm, of dry mass", 0.005, 0.5),
+    "c": Key("1", "GAB constant C of the isotherm", 0.1, 500.0),
+    "k": Key("1", "GAB constant K of the isotherm", 0.3, 1.1),
+    "isotherm_t": Key("K", "temperature at which the isotherm was taken", 260.0, 380.0),
+    "desorption_extra": Key("1", "water held more when dried down, as a share", -0.5, 1.0),
+    "uptake_relative": Key("1", "water taken up per gram, glycerol being 1", 0.0, 3.0),
+    "melt_viscosity": Key(
+        "Pa.s", "melt viscosity at 100 1/s, 160 C, 15 % water, no plasticizer", 1.0, 1e6
+    ),
+    "flow_index": Key("1", "power-law index of the melt", 0.05, 1.0),
+    "flow_activation": Key("K", "how fast the melt thins with heat, E/R", 500.0, 20000.0),
+    "flow_water": Key("1", "how fast the melt thins with water", 0.0, 60.0),
+    "flow_plasticizer": Key("1", "how fast the melt thins with plasticizer", 0.0, 60.0),
+    "browning_limit": Key("s", "time at 150 C until quality suffers", 1.0, 1e5),
+    "browning_activation": Key("J/mol", "how fast browning speeds up with heat", 3e4, 3e5),
+    "browning_speedup": Key("1", "times faster browning with this added", 1.0, 100.0),
+    "melting_dry": Key("K", "melting of dry granules", 350.0, 600.0),
+    "melting_heat": Key("J/mol", "melting heat of the repeat unit", 5e3, 2e5),
+    "diffusivity_factor": Key("1", "water diffusion against dense pasta-like starch", 1e-3, 1e3),
+    "glass_modulus": Key("Pa", "stiffness as a glass", 1e7, 1e11),
+    "rubber_modulus": Key("Pa", "stiffness as a rubber", 1e4, 1e10),
+    "scorch_t": Key("K", "temperature from which it scorches", 373.15, 673.15),
+    "fume_t": Key("K", "temperature from which it gives harmful vapor", 323.15, 673.15),
+    "density": Key("kg/m3", "density of the dry material itself", 300.0, 5000.0),
+    "molar_mass": Key("kg/mol", "molar mass", 0.001, 5.0),
+    "dissolved_share": Key("1", "share of the gel that melts after cooking in water", 0.0, 1.0),
+    "mannitol_dissolved_share": Key("1", "share of the mannitol not crystallized", 0.0, 1.0),
+    "soluble_salt_share": Key("1", "share of the ash that is soluble salt", 0.0, 1.0),
+    "rinse_left": Key("1", "share of the soluble salt left after rinsing", 0.0, 1.0),
+    "phase_separation_share": Key("kg/kg", "per dry polymer, above which it separates", 0.0, 2.0),
+    "antiplasticization_share": Key("kg/kg", "per dry polymer, below which it stiffens", 0.0, 1.0),
+    "crosslink_share": Key("kg/kg", "per alginate, above which it no longer melts", 0.0, 1.0),
+    "longest_useful": Key("1", "largest share of the blend in which it still helps", 0.0, 1.0),
+}
+
+COMPOSITION_KEYS: dict[str, Key] = {
+    "starch": Key("kg/kg", "starch, of dry mass", 0.0, 1.0),
+    "alginate": Key("kg/kg", "alginate, of dry mass", 0.0, 1.0),
+    "fucoidan": Key("kg/kg", "fucoidan, of dry mass", 0.0, 1.0),
+    "laminarin": Key("kg/kg", "laminarin, of dry mass", 0.0, 1.0),
+    "galactan": Key("kg/kg", "agar or carrageenan, of dry mass", 0.0, 1.0),
+    "cellulose": Key("kg/kg", "cellulose, of dry mass", 0.0, 1.0),
+    "fiber": Key("kg/kg", "plant fiber, of dry mass", 0.0, 1.0),
+    "protein": Key("kg/kg", "protein, of dry mass", 0.0, 1.0),
+    "ash": Key("kg/kg", "ash, of dry mass", 0.0, 1.0),
+    "mannitol": Key("kg/kg", "mannitol, of dry mass", 0.0, 1.0),
+    "fat": Key("kg/kg", "fat or wax, of dry mass", 0.0, 1.0),
+    "acid": Key("kg/kg", "acid, of dry mass", 0.0, 1.0),
+    "water": Key("kg/kg", "water, of the mass as sold", 0.0, 0.99),
+}
+
+BENCH_KEYS: dict[str, dict[str, Key]] = {
+    "press": {
+        "heater_error": Key("K", "true barrel minus set point", -60.0, 60.0),
+        "force_share": Key("1", "share of the pressure that passes the cold plug", 0.01, 1.0),
+        "weld_offset": Key("K", "above Tg at which pellets weld", 0.0, 150.0),
+        "loose_diffusivity": Key("m2/s", "how fast heat enters loose pellets", 1e-9, 1e-6),
+        "handling_time": Key("s", "between soak and full pressure", 0.0, 3600.0),
+        "flow_time_longest": Key("s", "longest push that still fills", 0.1, 3600.0),
+        "patience_soak": Key("s", "longest soak anyone waits for", 10.0, 1e5),
+        "cushion_share": Key("1", "extra charge left before the ram", 0.0, 1.0),
+        "loose_fill_share": Key("1", "solid share of a loose fill of pellets", 0.1, 0.9),
+        "barrel_fill_low": Key("1", "smallest useful fill of the barrel", 0.0, 1.0),
+        "barrel_fill_high": Key("1", "largest useful fill of the barrel", 0.0, 1.0),
+        "melt_density_factor": Key("1", "true melt density over the mixing rule's", 0.5, 1.5),
+        "nozzle_diameter": Key("m", "bore of the nozzle", 2e-4, 0.05),
+        "nozzle_length": Key("m", "length of the bore", 2e-4, 0.5),
+        "heater_max": Key("K", "hottest the heater goes", 323.15, 723.15),
+        "force": Key("N", "force on the plunger", 1.0, 1e7),
+        "plunger_diameter": Key("m", "diameter of the plunger", 1e-3, 0.5),
+        "packing_share": Key("1", "share of the filling pressure held while packed", 0.0, 1.0),
+    },
+    "mold": {
+        "eject_modulus": Key("Pa", "stiffness a part needs to come out whole", 1e4, 1e10),
+        "modulus_drop": Key("K", "width of the softening about Tg", 1.0, 200.0),
+        "steam_margin": Key("K", "core below steam onset at opening", 0.0, 50.0),
+        "cooling_longest": Key("s", "longest cooling anyone waits for", 1.0, 1e5),
+        "temperature_max": Key("K", "hottest useful mold", 273.15, 523.15),
+        "dew_margin": Key("K", "mold above the room's dew point", 0.0, 30.0),
+    },
+    "jar": {
+        "slurry_area": Key("m2", "open surface of the humidity source", 1e-5, 1.0),
+        "air_gap": Key("m", "still air between source and pellets", 1e-4, 2.0),
+        "bed_area": Key("m2", "area of the pellet bed", 1e-5, 1.0),
+        "convection": Key("1", "transport against still air", 0.5, 100.0),
+        "isotherm_factor": Key("1", "true equilibrium water over the mixing rule's", 0.3, 3.0),
+        "series_factor": Key("1", "correction on the jar's resistance", 0.05, 20.0),
+        "source_depth_kg": Key("kg", "mass of the humidity source", 1e-3, 100.0),
+    },
+    "part": {
+        "drying_drop": Key("kg/kg", "drop of moisture a 3 mm part bears", 0.0, 0.6),
+        "brittle_offset": Key("K", "use this far below Tg is brittle", 0.0, 300.0),
+        "fuse_offset": Key("K", "above Tg at which pellets fuse in the bag", 0.0, 200.0),
+        "stick_offset": Key("K", "above Tg at which the surface sticks", 0.0, 200.0),
+        "soft_modulus": Key("Pa", "stiffness below which a part is too soft", 1e4, 1e10),
+        "thickness": Key("m", "wall of the part when none is given", 1e-4, 0.1),
+        "cooling_contraction": Key("1", "linear shrinkage on cooling", 0.0, 0.1),
+    },
+    "room": {
+        "temperature": Key("K", "of the room", 253.15, 323.15),
+        "humidity": Key("1", "relative humidity of the room", 0.0, 1.0),
+        "altitude": Key("m", "above the sea", -500.0, 6000.0),
+        "mold_growth_aw": Key("1", "water activity above which mold may grow", 0.4, 1.0),
+    },
+    "melt": {
+        "chi1": Key("1", "Flory-Huggins interaction at no water", 0.0, 3.0),
+        "solids_packing": Key("1", "volume share at which solids jam", 0.2, 0.9),
+        "expansion": Key("1/K", "volume expansion of the melt", 0.0, 5e-3),
+        "tg_misfit": Key("K", "what the mixing rule misses", -60.0, 60.0),
+        "tg_prime": Key("K", "glass transition where ice forms", 200.0, 280.0),
+        "contact_share": Key("1", "share of wall contact with a compacted charge", 0.0, 1.0),
+    },
+}

@@ -1,0 +1,482 @@
+"""A job as the stages see it: SI, kelvin and mass fractions, ``None`` where nothing was given."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+__all__ = [
+    "Blend",
+    "Ingredient",
+    "Jar",
+    "Job",
+    "Mold",
+    "Oven",
+    "Part",
+    "Pellets",
+    "Pot",
+    "Press",
+    "Room",
+    "Scale",
+    "Sheet",
+    "SolidSpec",
+    "Use",
+]
+
+
+@dataclass(frozen=True)
+class Ingredient:
+    """One row of the recipe, as weighed into the pot.
+
+    Parameters
+    ----------
+    card : str
+        Name of the material card. [-]
+    mass : float
+        Mass as weighed, its own water included. [kg]
+    moisture, moisture_u : float, optional
+        Water in it, wet basis, and its standard uncertainty. [kg/kg]
+    lot : str
+        The user's name for the batch; empty where none was given. [-]
+    """
+
+    card: str
+    mass: float
+    moisture: float | None = None
+    moisture_u: float | None = None
+    lot: str = ""
+
+
+@dataclass(frozen=True)
+class Pot:
+    """The cooking.
+
+    Parameters
+    ----------
+    water : float, optional
+        Water added for cooking. [kg]
+    cook_time : float, optional
+        Time on the heat. [s]
+    cook_temperature : float, optional
+        Temperature of the gel. [K]
+    loss : float, optional
+        Share of the gel left behind in pot and on tools. [kg/kg]
+    """
+
+    water: float | None = None
+    cook_time: float | None = None
+    cook_temperature: float | None = None
+    loss: float | None = None
+
+
+@dataclass(frozen=True)
+class Blend:
+    """What was done to the blend, and a bend test on a strip of it.
+
+    Parameters
+    ----------
+    cooked, washed : bool
+        Gelatinized before drying; seaweed rinsed of its salt. [-]
+    softening : float, optional
+        Temperature at which a strip gives way in a bend test. [K]
+    softening_u : float, optional
+        Its standard uncertainty, a difference. [K]
+    softening_moisture : float, optional
+        Moisture of that strip, wet basis. [kg/kg]
+    """
+
+    cooked: bool = True
+    washed: bool = False
+    softening: float | None = None
+    softening_u: float | None = None
+    softening_moisture: float | None = None
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The wet gel as spread.
+
+    Parameters
+    ----------
+    spread : float, optional
+        Wet thickness. [m]
+    area : float, optional
+        Area covered. [m²]
+    plate : str, optional
+        What it was spread on. [-]
+    """
+
+    spread: float | None = None
+    area: float | None = None
+    plate: str | None = None
+
+
+@dataclass(frozen=True)
+class Oven:
+    """The oven used for loss on drying.
+
+    Parameters
+    ----------
+    temperature : float, optional
+        Set temperature. [K]
+    time : float, optional
+        Time in the oven. [s]
+    dish_area : float, optional
+        Area of the open dish. [m²]
+    """
+
+    temperature: float | None = None
+    time: float | None = None
+    dish_area: float | None = None
+
+
+@dataclass(frozen=True)
+class Pellets:
+    """The pellets as they are now.
+
+    Parameters
+    ----------
+    moisture, moisture_u : float, optional
+        Water, wet basis, and its standard uncertainty; worked out from ``weighings`` where a
+        table was given instead. [kg/kg]
+    weighings : pathlib.Path, optional
+        Table of loss-on-drying weighings. [-]
+    shape : str, optional
+        ``"flake"``, ``"slab"``, ``"cylinder"`` or ``"sphere"``. [-]
+    diameter, length, thickness : float, optional
+        Sizes of one pellet. [m]
+    mass : float, optional
+        All pellets at hand. [kg]
+    bulk_density : float, optional
+        Mass per poured volume. [kg/m³]
+    times_heated : int
+        How often the material went through a barrel before. [-]
+    """
+
+    moisture: float | None = None
+    moisture_u: float | None = None
+    weighings: Path | None = None
+    shape: str | None = None
+    diameter: float | None = None
+    length: float | None = None
+    thickness: float | None = None
+    mass: float | None = None
+    bulk_density: float | None = None
+    times_heated: int = 0
+
+
+@dataclass(frozen=True)
+class Press:
+    """The heated press.
+
+    Parameters
+    ----------
+    plunger_diameter, barrel_diameter, spreader_diameter : float, optional
+        Plunger; barrel, which is the plunger's where not given; spreader (torpedo). [m]
+    force : float, optional
+        Force on the plunger. [N]
+    melt_pressure : float, optional
+        Pressure under the plunger. [Pa]
+    lever_force, lever_ratio : float, optional
+        Hand force [N] and how many times the lever multiplies it [-].
+    gauge_pressure : float, optional
+        Oil pressure of a jack. [Pa]
+    jack_piston_diameter : float, optional
+        Piston of that jack. [m]
+    barrel_capacity : float, optional
+        Volume the barrel takes. [m³]
+    nozzle_diameter, nozzle_length : float, optional
+        Bore of the nozzle. [m]
+    heater_max : float, optional
+        Highest temperature the heater reaches. [K]
+    heater_u : float, optional
+        Standard uncertainty of the set point, a difference. [K]
+    sealed_nozzle : bool, optional
+        Whether the nozzle is shut while the charge soaks. [-]
+    clamp : float, optional
+        Force that holds the mold shut. [N]
+
+    Examples
+    --------
+    >>> round(Press(lever_force=250.0, lever_ratio=12.0).ram_force)
+    3000
+    """
+
+    plunger_diameter: float | None = None
+    barrel_diameter: float | None = None
+    spreader_diameter: float | None = None
+    force: float | None = None
+    melt_pressure: float | None = None
+    lever_force: float | None = None
+    lever_ratio: float | None = None
+    gauge_pressure: float | None = None
+    jack_piston_diameter: float | None = None
+    barrel_capacity: float | None = None
+    nozzle_diameter: float | None = None
+    nozzle_length: float | None = None
+    heater_max: float | None = None
+    heater_u: float | None = None
+    sealed_nozzle: bool | None = None
+    clamp: float | None = None
+
+    @property
+    def ram_force(self) -> float | None:
+        """Force on the plunger in N, from whichever way it was given; ``None`` where none was."""
+        if self.force is not None:
+            return self.force
+        if self.melt_pressure is not None and self.plunger_diameter is not None:
+            return self.melt_pressure * _disc_area(self.plunger_diameter)
+        if self.lever_force is not None and self.lever_ratio is not None:
+            return self.lever_force * self.lever_ratio
+        if self.gauge_pressure is not None and self.jack_piston_diameter is not None:
+            return self.gauge_pressure * _disc_area(self.jack_piston_diameter)
+        return None
+
+    @property
+    def packing_pressure(self) -> float | None:
+        """Pressure under the plunger in Pa before friction takes its share, or ``None``."""
+        if self.melt_pressure is not None and self.force is None:
+            return self.melt_pressure
+        if self.ram_force is None or self.plunger_diameter is None:
+            return None
+        return self.ram_force / _disc_area(self.plunger_diameter)
+
+
+@dataclass(frozen=True)
+class Mold:
+    """The mold.
+
+    Parameters
+    ----------
+    material : str, optional
+        What it is made of. [-]
+    temperature, temperature_max : float, optional
+        Where it is held; how hot it can be held. [K]
+    gate_thickness : float, optional
+        Thinnest place of the gate. [m]
+    cavities : int
+        Parts a shot. [-]
+    runner_volume : float, optional
+        Sprue and runners. [m³]
+    """
+
+    material: str | None = None
+    temperature: float | None = None
+    temperature_max: float | None = None
+    gate_thickness: float | None = None
+    cavities: int = 1
+    runner_volume: float | None = None
+
+
+@dataclass(frozen=True)
+class SolidSpec:
+    """One simple solid of the part; which sizes are given depends on the shape.
+
+    Parameters
+    ----------
+    shape : str
+        ``"plate"``, ``"box"``, ``"disc"``, ``"rod"``, ``"tube"``, ``"sphere"``, ``"cone"``. [-]
+    length, width, height, thickness : float, optional
+        Straight sizes. [m]
+    diameter, outer_diameter, inner_diameter, tip_diameter : float, optional
+        Round sizes; a cone without ``tip_diameter`` ends in a point. [m]
+    count : int
+        How many of them. [-]
+    subtract : bool
+        Taken away (a hole) instead of added. [-]
+
+    Examples
+    --------
+    >>> SolidSpec("disc", diameter=0.05, thickness=0.002).sizes()
+    {'thickness': 0.002, 'diameter': 0.05}
+    """
+
+    shape: str
+    length: float | None = None
+    width: float | None = None
+    height: float | None = None
+    thickness: float | None = None
+    diameter: float | None = None
+    outer_diameter: float | None = None
+    inner_diameter: float | None = None
+    tip_diameter: float | None = None
+    count: int = 1
+    subtract: bool = False
+
+    def sizes(self) -> dict[str, float]:
+        """The sizes that were given, in m, by name without unit."""
+        others = ("shape", "count", "subtract")
+        return {k: v for k, v in vars(self).items() if k not in others and v is not None}
+
+
+@dataclass(frozen=True)
+class Part:
+    """What is molded: a named specimen, a mesh, or a sum of simple solids.
+
+    Parameters
+    ----------
+    specimen : str, optional
+        Name of a standard specimen. [-]
+    mesh : pathlib.Path, optional
+        File of a closed surface. [-]
+    mesh_unit : str, optional
+        Unit of the mesh: ``"mm"``, ``"cm"``, ``"m"`` or ``"in"``. [-]
+    flow_length, wall : float, optional
+        Longest way from the gate; wall thickness: they override the geometry's own. [m]
+    solids : tuple of SolidSpec
+        Simple solids, added and taken away. [-]
+    """
+
+    specimen: str | None = None
+    mesh: Path | None = None
+    mesh_unit: str | None = None
+    flow_length: float | None = None
+    wall: float | None = None
+    solids: tuple[SolidSpec, ...] = ()
+
+    @property
+    def given(self) -> bool:
+        """True where the part's geometry is described at all."""
+        return bool(self.specimen or self.mesh or self.solids)
+
+
+@dataclass(frozen=True)
+class Room:
+    """The room pellets and parts live in.
+
+    Parameters
+    ----------
+    temperature : float, optional
+        Air temperature. [K]
+    humidity : float, optional
+        Relative humidity. [-]
+    altitude : float, optional
+        Height above the sea. [m]
+    """
+
+    temperature: float | None = None
+    humidity: float | None = None
+    altitude: float | None = None
+
+
+@dataclass(frozen=True)
+class Jar:
+    """The jar pellets are conditioned in.
+
+    Parameters
+    ----------
+    slurry_area : float, optional
+        Open area of the salt slurry or bath. [m²]
+    air_gap : float, optional
+        Still air between slurry and bed. [m]
+    bed_area : float, optional
+        Area of the bed of pellets. [m²]
+    bed_depth : float, optional
+        Its depth. [m]
+    fan : bool
+        Whether a fan stirs the air. [-]
+    tray : float, optional
+        Mass of the empty tray. [kg]
+    temperature : float, optional
+        Temperature of the jar. [K]
+    sources : tuple of str, optional
+        Humidity sources at hand. [-]
+    """
+
+    slurry_area: float | None = None
+    air_gap: float | None = None
+    bed_area: float | None = None
+    bed_depth: float | None = None
+    fan: bool = False
+    tray: float | None = None
+    temperature: float | None = None
+    sources: tuple[str, ...] | None = None
+
+
+@dataclass(frozen=True)
+class Use:
+    """Where the part will live.
+
+    Parameters
+    ----------
+    humidity_low, humidity_high : float, optional
+        Relative humidity. [-]
+    temperature_low, temperature_high : float, optional
+        Temperature. [K]
+    time : float, optional
+        How long until it is judged. [s]
+    """
+
+    humidity_low: float | None = None
+    humidity_high: float | None = None
+    temperature_low: float | None = None
+    temperature_high: float | None = None
+    time: float | None = None
+
+
+@dataclass(frozen=True)
+class Scale:
+    """The scale.
+
+    Parameters
+    ----------
+    resolution : float, optional
+        Smallest step it shows. [kg]
+    """
+
+    resolution: float | None = None
+
+
+@dataclass(frozen=True)
+class Job:
+    """A whole job: blend, press, part, room.
+
+    Parameters
+    ----------
+    title : str
+        The user's title; empty where none was given. [-]
+    path : pathlib.Path, optional
+        The job file, ``None`` for a mapping. [-]
+    folder : pathlib.Path
+        Folder that relative paths and the user's own cards start from. [-]
+    ingredients : tuple of Ingredient
+        The recipe. [-]
+    pot, blend, sheet, oven, pellets, press, mold, part, room, jar, use, scale
+        The sections of the job file; an empty section where it was left out. [-]
+    price : mapping of str to float
+        Price by card. [currency/kg]
+    raw : mapping
+        The job as in the file, with what ``--set`` changed. [-]
+    notes : tuple of str
+        What the reader should be told about how the file was read. [-]
+    bundled : bool
+        True for the example that ships with the package. [-]
+    """
+
+    title: str = ""
+    path: Path | None = None
+    folder: Path = Path(".")
+    ingredients: tuple[Ingredient, ...] = ()
+    pot: Pot = Pot()
+    blend: Blend = Blend()
+    sheet: Sheet = Sheet()
+    oven: Oven = Oven()
+    pellets: Pellets = Pellets()
+    press: Press = Press()
+    mold: Mold = Mold()
+    part: Part = Part()
+    room: Room = Room()
+    jar: Jar = Jar()
+    use: Use = Use()
+    scale: Scale = Scale()
+    price: Mapping[str, float] = field(default_factory=dict)
+    raw: Mapping[str, Any] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+    bundled: bool = False
+
+
+def _disc_area(diameter: float) -> float:
+    return math.pi / 4 * diameter**2

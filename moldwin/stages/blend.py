@@ -1,0 +1,229 @@
+"""The ledger: from ingredients as weighed to dry shares by what they do in the melt."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from moldwin.inputs.cards import Card
+from moldwin.stages.bench import Bench
+
+__all__ = ["Blend", "Entry", "make_blend"]
+
+#: What the shares of a composition table do. Everything that is not named here is inert.
+_POLYMERS = ("starch", "alginate", "fucoidan", "laminarin", "galactan")
+_FIBROUS = ("cellulose", "fiber", "protein")
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One card's part of the blend: its dry share of all dry solids, per sample."""
+
+    card: Card
+    share: Any
+
+
+@dataclass
+class Blend:
+    """Dry shares (kg per kg dry solids, shape (s,)), by role.
+
+    ``polymers`` melt; ``plasticizers`` are what is dissolved in them; ``fibrous`` is inert but
+    takes up water; ``salt`` is the soluble part of the ash; ``inert`` the rest.
+    """
+
+    polymers: list[Entry] = field(default_factory=list)
+    plasticizers: list[Entry] = field(default_factory=list)
+    fibrous: list[Entry] = field(default_factory=list)
+    alginate: Any = 0.0
+    protein: Any = 0.0
+    ash: Any = 0.0
+    salt: Any = 0.0
+    inert: Any = 0.0
+    additives: dict[str, Any] = field(default_factory=dict)
+    dry_mass: Any = 0.0
+    has_powder: bool = True
+
+    @property
+    def polymer(self) -> Any:
+        """Melting polymer per kg dry solids, shape (s,). [kg/kg]"""
+        return _total(self.polymers)
+
+    @property
+    def plasticizer(self) -> Any:
+        """Dissolved plasticizer per kg dry solids, shape (s,). [kg/kg]"""
+        return _total(self.plasticizers)
+
+    @property
+    def amorphous(self) -> Any:
+        """Polymer and plasticizer, the phase that has the glass transition. [kg/kg]"""
+        return self.polymer + self.plasticizer
+
+    @property
+    def filler(self) -> Any:
+        """Everything dry that does not melt. [kg/kg]"""
+        return 1.0 - self.amorphous
+
+    @property
+    def wetted(self) -> Any:
+        """Dry solids that share the water at room humidity: all but ash and other inert matter."""
+        return self.amorphous + _total(self.fibrous)
+
+    def water_in_phase(self, w_water: Any) -> Any:
+        """Water as a mass fraction of the amorphous phase.
+
+        Fiber and undissolved seaweed take up water like the melt does, gram for gram (assumed);
+        ash and fat take none.
+
+        Parameters
+        ----------
+        w_water : float or array, shape (..., s)
+            Water of the whole, wet basis. [kg/kg]
+
+        Returns
+        -------
+        array, shape (..., s)
+            Water over water plus polymer plus plasticizer. [kg/kg]
+        """
+        x = w_water / (1.0 - w_water)
+        phase = x / np.maximum(self.wetted, 1e-9)
+        return phase / (1.0 + phase)
+
+    def loadings(self, w_water: float) -> dict[str, Any]:
+        """Plasticizer the three ways the trade quotes it. [kg/kg]"""
+        plasticizer = self.plasticizer
+        return {
+            "per_dry_polymer": plasticizer / np.maximum(self.polymer, 1e-9),
+            "per_dry_solids": plasticizer,
+            "per_total": plasticizer * (1.0 - w_water),
+        }
+
+    def mean_over_polymers(self, bench: Bench, key: str, default: float | None = None) -> Any:
+        """A polymer property weighted by dry share, shape (s,). [the quantity's unit]"""
+        total = np.maximum(self.polymer, 1e-12)
+        return (
+            sum(e.share * bench.of(e.card, key, default) for e in self.polymers) / total
+        )
+
+    def dry_share_of(self, name: str) -> Any:
+        """Dry share of one added card, 0 where it is not in the blend. [kg/kg]"""
+        found = [e.share for e in (*self.polymers, *self.plasticizers, *self.fibrous) if e.card.name == name]
+        return sum(found) if found else self.additives.get(name, 0.0)
+
+
+def make_blend(bench: Bench) -> Blend:
+    """Weigh the ledger up.
+
+    Parameters
+    ----------
+    bench : Bench
+        The job and its draws. [-]
+
+    Returns
+    -------
+    Blend
+        Dry shares per sample; water never changes them. [kg/kg]
+    """
+    masses: dict[tuple[str, str], Any] = {}
+    for row in bench.job.ingredients:
+        card = bench.card(row.card, row.lot)
+        dry = row.mass * (1.0 - _moisture(bench, card, row))
+        masses[row.card, row.lot] = masses.get((row.card, row.lot), 0.0) + dry
+    total = sum(masses[key] for key in sorted(masses))
+    blend = Blend(dry_mass=total)
+    for name, lot in sorted(masses):  # sorted: the order of rows must not change a bit
+        _enter(bench, blend, bench.card(name, lot), masses[name, lot] / total)
+    return blend
+
+
+def _moisture(bench: Bench, card: Card, row: Any) -> Any:
+    if card.role == "water":
+        return np.ones(bench.count)
+    if row.moisture is not None:
+        name = f"{card.name}{'@' + row.lot if row.lot else ''}.moisture as weighed {row.moisture!r}"
+        return bench.given(name, row.moisture, "kg/kg", u=row.moisture_u)
+    return bench.of(card, "moisture", 0.0)
+
+
+def _enter(bench: Bench, blend: Blend, card: Card, share: Any) -> None:
+    """Enter one card's dry share under what its parts do."""
+    parts = {k.split(".", 1)[1]: bench.of(card, k) for k in card.quantities if k.startswith("composition.")}
+    parts.pop("water", None)
+    blend.additives[card.name] = blend.additives.get(card.name, 0.0) + share
+    if parts:
+        whole = sum(parts[k] for k in sorted(parts))
+        scale = np.maximum(whole, 1.0) if card.role == "additive" else whole
+        for part in sorted(parts):
+            _enter_part(bench, blend, card, part, share * parts[part] / scale)
+    elif card.role == "polymer":
+        _enter_polymer(bench, blend, card, share, alginate=card.family == "alginate")
+    elif card.role == "plasticizer":
+        blend.plasticizers.append(Entry(card, share))
+    elif card.role == "fiber":
+        blend.fibrous.append(Entry(card, share))
+    elif card.role == "comparator":
+        blend.protein = blend.protein + share
+        blend.fibrous.append(Entry(card, share))
+    elif card.family == "salt":
+        blend.ash = blend.ash + share
+        blend.salt = blend.salt + share
+    else:
+        blend.inert = blend.inert + share
+
+
+def _enter_part(bench: Bench, blend: Blend, card: Card, part: str, share: Any) -> None:
+    if part in _POLYMERS:
+        _enter_polymer(bench, blend, card, share, alginate=part == "alginate")
+    elif part == "mannitol":
+        # only what has not crystallized on drying plasticizes
+        dissolved = bench.of(card, "mannitol_dissolved_share", 1.0)
+        mannitol = bench.library.card("mannitol")
+        blend.plasticizers.append(Entry(mannitol, share * dissolved))
+        blend.inert = blend.inert + share * (1.0 - dissolved)
+    elif part in _FIBROUS:
+        blend.fibrous.append(Entry(card, share))
+        if part == "protein":
+            blend.protein = blend.protein + share
+    elif part == "ash":
+        _enter_ash(bench, blend, card, share)
+    elif part != "acid":  # acids act through their card's browning_speedup
+        blend.inert = blend.inert + share
+
+
+def _enter_polymer(bench: Bench, blend: Blend, card: Card, share: Any, *, alginate: bool) -> None:
+    """Polymer melts, but plant alginate only as far as cooking in plain water dissolved it."""
+    if not alginate:
+        blend.polymers.append(Entry(card, share))
+        return
+    blend.alginate = blend.alginate + share
+    melts = share * bench.of(card, "dissolved_share", 1.0) * _not_crosslinked(bench, share)
+    blend.polymers.append(Entry(card, melts))
+    blend.fibrous.append(Entry(card, share - melts))
+
+
+def _not_crosslinked(bench: Bench, alginate: Any) -> Any:
+    """Share of the alginate that calcium has left free to melt."""
+    calcium = [r for r in bench.job.ingredients if r.card == "calcium-chloride"]
+    if not calcium:
+        return 1.0
+    card = bench.library.card("calcium-chloride")
+    dry = sum(r.mass * (1.0 - (r.moisture or 0.0)) for r in bench.job.ingredients)
+    dose = sum(r.mass for r in calcium) / dry
+    return np.clip(1.0 - dose / np.maximum(alginate * bench.of(card, "crosslink_share"), 1e-9), 0, 1)
+
+
+def _enter_ash(bench: Bench, blend: Blend, card: Card, share: Any) -> None:
+    soluble = share * bench.of(card, "soluble_salt_share", 0.0)
+    if bench.job.blend.washed:
+        kept = soluble * bench.of(card, "rinse_left", 1.0)
+        # what was rinsed out is gone: the other shares of this card are a little richer,
+        # which lies far inside their own ranges and is left alone
+        blend.inert = blend.inert + (soluble - kept)
+        soluble = kept
+    blend.ash = blend.ash + share
+    blend.salt = blend.salt + soluble
+
+
+def _total(entries: list[Entry]) -> Any:
+    return sum((e.share for e in entries), start=np.zeros(1)) if entries else 0.0

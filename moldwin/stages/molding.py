@@ -1,0 +1,116 @@
+"""The mold: how warm it may be, and how long the part stays in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from moldwin.physics.heat import cooling_time
+from moldwin.stages.bench import Bench
+from moldwin.stages.blend import Blend
+from moldwin.stages.melt import melt_diffusivity
+from moldwin.stages.room import room_dew_point
+from moldwin.stages.shot import Geometry
+from moldwin.stages.state import State
+
+__all__ = ["Cavity", "Stiffness", "stiffness"]
+
+#: A mold this much below the temperature of ejection still cools in a finite time. [K]
+_HEADROOM = 3.0
+#: Where the thermal diffusivity of the cooling part is read. [K]
+_PART_T = 363.15
+
+
+@dataclass(frozen=True)
+class Stiffness:
+    """Modulus against temperature: glass, a straight fall in the logarithm about Tg, a plateau.
+
+    Arrays have shape (s,). [Pa] and [K]
+    """
+
+    glass: Any
+    plateau: Any
+    tg: Any
+    fall: Any
+
+    def modulus(self, t: Any) -> Any:
+        """Modulus at temperatures (..., s). [Pa]"""
+        along = np.clip((t - self.tg) / self.fall + 0.5, 0.0, 1.0)
+        return np.exp(np.log(self.glass) + along * np.log(self.plateau / self.glass))
+
+    def temperature_of(self, modulus: Any) -> Any:
+        """Highest temperature at which the modulus is still reached, inf where it always is. [K]"""
+        along = np.log(self.glass / modulus) / np.log(self.glass / self.plateau)
+        crossing = self.tg + (along - 0.5) * self.fall
+        return np.where(self.plateau >= modulus, np.inf, crossing)
+
+
+def stiffness(bench: Bench, blend: Blend, state: State) -> Stiffness:
+    """Stiffness of the molded blend; filler raises the plateau."""
+    dry = 1.0 - state.w_water
+    filler = np.clip(blend.filler * dry / 1.6 * 1.4, 0.0, 0.5)
+    plateau = blend.mean_over_polymers(bench, "rubber_modulus", 3.2e7)
+    glass = blend.mean_over_polymers(bench, "glass_modulus", 2.0e9)
+    raised = plateau * (1.0 + 2.5 * filler + 14.1 * filler**2)  # Guth & Gold 1938, from memory
+    return Stiffness(
+        glass=glass,
+        plateau=np.minimum(raised, 0.9 * glass),
+        tg=state.tg,
+        fall=bench.typical("mold", "modulus_drop"),
+    )
+
+
+class Cavity:
+    """The part in its mold.
+
+    Parameters
+    ----------
+    bench, blend, state, geometry
+        The job, dry shares, the blend at one moisture, the part. [SI]
+    onset : array, shape (s,)
+        Temperature at which its steam passes the air pressure. [K]
+    """
+
+    def __init__(
+        self, bench: Bench, blend: Blend, state: State, geometry: Geometry, onset: Any
+    ) -> None:
+        self.bench, self.geometry = bench, geometry
+        stiff = stiffness(bench, blend, state)
+        self.t_stiff = stiff.temperature_of(bench.typical("mold", "eject_modulus"))
+        self.t_steam = onset - bench.typical("mold", "steam_margin")
+        self.diffusivity = melt_diffusivity(bench, blend, state.w_water, _PART_T)
+        self.dew = room_dew_point(bench)
+
+    def margins(self, t_mold: Any) -> dict[str, Any]:
+        """Every limit's margin at mold temperatures (m,), shape (m, s); above zero is fine. [K]"""
+        t = np.asarray(t_mold, dtype=float)[:, None]
+        top = self.bench.given(
+            "mold.temperature_max",
+            self.bench.job.mold.temperature_max,
+            "K",
+            typical=("mold", "temperature_max"),
+        )
+        return {
+            "condensation": t - self.dew - self.bench.typical("mold", "dew_margin"),
+            "soft-at-ejection": self.t_stiff - _HEADROOM - t,
+            "steam-at-ejection": self.t_steam - _HEADROOM - t,
+            "mold-heater": top - t + 1e-6,
+        }
+
+    def cooling(self, t_melt: Any, t_mold: float) -> tuple[Any, Any]:
+        """Time until stiff enough (mean), and until the core is below its steam onset. [s]
+
+        Both have shape (s,); infinite where the mold is too warm for it ever to happen.
+        """
+        return (
+            self._time(t_melt, t_mold, np.clip(self.t_stiff, 180.0, 1000.0), "mean"),
+            self._time(t_melt, t_mold, self.t_steam, "center"),
+        )
+
+    def _time(self, t_melt: Any, t_mold: float, t_eject: Any, where: str) -> Any:
+        shape = self.geometry.cooling_shape
+        return cooling_time(
+            shape, self.geometry.thickest, self.diffusivity, t_melt, t_mold, t_eject, where
+        )

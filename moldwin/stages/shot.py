@@ -1,0 +1,194 @@
+"""The shot: part, runners, charge, the fill of the barrel, the force on the mold."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from moldwin.inputs.errors import Fault, InputError
+from moldwin.inputs.job import Job
+from moldwin.physics import solids
+from moldwin.physics.specimens import specimen
+from moldwin.stages.bench import Bench, UsedNumber
+from moldwin.stages.blend import Blend
+from moldwin.stages.melt import melt_density
+from moldwin.stages.state import State
+
+__all__ = ["Geometry", "Ram", "Shot", "charge", "part_geometry", "ram"]
+
+#: What is filled where the job describes no part (assumed, said so in the assumptions).
+_TYPICAL_PART = {"length": 0.05, "width": 0.01, "thickness": 0.002}
+
+
+@dataclass(frozen=True)
+class Geometry:
+    """What flow and cooling need to know of the part; SI, one cavity unless said otherwise.
+
+    ``given`` is False for the stand-in that is used where the job describes no part.
+    """
+
+    volume: float
+    projected_area: float
+    thickness: float
+    thickest: float
+    flow_length: float
+    cavities: int
+    runner_volume: float
+    cooling_shape: str
+    given: bool
+
+    @property
+    def width(self) -> float:
+        """Mean width of the flow path. [m]"""
+        return self.volume / (self.thickness * self.flow_length)
+
+    @property
+    def shot_volume(self) -> float:
+        """All cavities and runners. [m³]"""
+        return self.volume * self.cavities + self.runner_volume
+
+
+@dataclass(frozen=True)
+class Ram:
+    """The ram's reach: bore [m], area [m²], pressure [Pa] under the plunger, its share at the melt.
+
+    ``share`` has shape (s,); ``pressure`` is the upper bound that friction takes from.
+    """
+
+    bore: float
+    area: float
+    pressure: Any
+    share: Any
+
+    @property
+    def at_melt(self) -> Any:
+        """Pressure that reaches the melt, shape (s,). [Pa]"""
+        return self.pressure * self.share
+
+
+@dataclass(frozen=True)
+class Shot:
+    """Volumes [m³], charge mass [kg], clamp force [N]; arrays have shape (s,)."""
+
+    part_volume: float
+    shot_volume: float
+    charge_volume: Any
+    charge: Any
+    barrel_fill: Any
+    clamp_needed: Any
+
+
+def part_geometry(bench: Bench) -> Geometry:
+    """The part from a named specimen or simple solids, or the stand-in.
+
+    Raises
+    ------
+    InputError
+        The part is a mesh, which is not read yet, or its solids leave nothing.
+    """
+    job = bench.job
+    body, given = _body(job), job.part.given
+    if not given:
+        bench.used["part"] = UsedNumber(
+            "part", 0.0, "1", "assumed", "no part given: a 50 x 10 x 2 mm plate stands in for filling"
+        )
+    thickness = job.part.wall or body.thickness
+    return Geometry(
+        volume=body.volume,
+        projected_area=body.projected_area,
+        thickness=thickness,
+        thickest=max(thickness, job.part.wall or body.max_thickness),
+        flow_length=job.part.flow_length or body.flow_length,
+        cavities=job.mold.cavities,
+        runner_volume=job.mold.runner_volume or 0.0,
+        cooling_shape="cylinder" if _is_round(job) else "plate",
+        given=given,
+    )
+
+
+def ram(bench: Bench, geometry: Geometry) -> Ram:
+    """What the ram can do to the melt."""
+    press = bench.job.press
+    bore = _number(bench, "press.plunger_diameter", press.plunger_diameter, "plunger_diameter", "m")
+    area = np.pi / 4 * bore**2
+    pressure = press.packing_pressure
+    if pressure is None:
+        pressure = press.ram_force / area if press.ram_force else bench.typical("press", "force") / area
+    plug = geometry.shot_volume / area / bore
+    # Janssen friction: quoted for a plug two bores long, never better for a shorter one
+    share = bench.typical("press", "force_share") ** max(1.0, plug / 2.0)
+    return Ram(bore=bore, area=area, pressure=pressure, share=share)
+
+
+def charge(
+    bench: Bench, blend: Blend, state: State, geometry: Geometry, reach: Ram, t_melt: Any
+) -> Shot:
+    """Mass to load and force on the mold at one melt temperature.
+
+    Parameters
+    ----------
+    t_melt : float or array, shape (s,)
+        Temperature of the charge. [K]
+
+    Returns
+    -------
+    Shot
+        Per sample. [SI]
+    """
+    cushion = bench.typical("press", "cushion_share")
+    volume = geometry.shot_volume * (1.0 + cushion)
+    mass = volume * melt_density(bench, blend, state.w_water, t_melt)
+    capacity = bench.job.press.barrel_capacity
+    area = geometry.projected_area * geometry.cavities
+    packing = reach.at_melt * bench.typical("press", "packing_share")
+    return Shot(
+        part_volume=geometry.volume,
+        shot_volume=geometry.shot_volume,
+        charge_volume=volume,
+        charge=mass,
+        barrel_fill=volume / capacity if capacity else None,
+        clamp_needed=area * packing,
+    )
+
+
+def _body(job: Job) -> Any:
+    part = job.part
+    if part.mesh is not None:
+        raise InputError(
+            [
+                Fault(
+                    str(job.path or "job"),
+                    "part.mesh",
+                    "this version does not read meshes; give the part as [[part.solid]] tables "
+                    "or a standard specimen",
+                )
+            ]
+        )
+    if part.specimen:
+        bar = specimen(part.specimen)
+        return solids.Solid(bar.volume, bar.area, bar.thickness, bar.flow_length, bar.thickness)
+    if part.solids:
+        bodies = [_solid(spec) for spec in part.solids]
+        counts = [spec.count for spec in part.solids]
+        return solids.combine(bodies, counts, [spec.subtract for spec in part.solids])
+    return solids.plate(**_TYPICAL_PART)
+
+
+def _is_round(job: Job) -> bool:
+    """True where the thickest body is a rod, cone or sphere: it cools from all round."""
+    return bool(job.part.solids) and job.part.solids[0].shape in ("rod", "cone", "sphere")
+
+
+def _solid(spec: Any) -> Any:
+    return getattr(solids, spec.shape)(**spec.sizes())
+
+
+def _number(bench: Bench, name: str, value: float | None, key: str, unit: str) -> float:
+    """A press number without spread; the typical one where the job leaves it out."""
+    if value is not None:
+        return value
+    card = bench.library.card("press")
+    bench.of(card, key)  # so that it is listed among what was assumed
+    return card[key].value

@@ -1,0 +1,119 @@
+"""Where a chance crosses the asked confidence, and where each sample meets a limit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+__all__ = ["best_index", "crossing", "unbroken"]
+
+#: Chances this close are the same for the choice of a setting.
+_SAME = 0.01
+
+
+def best_index(chance: Any) -> int:
+    """Middle of the stretch whose chance is as good as the best.
+
+    Parameters
+    ----------
+    chance : array, shape (n,)
+        Chance along one axis. [-]
+
+    Returns
+    -------
+    int
+        Index. [-]
+
+    Examples
+    --------
+    >>> best_index(np.array([0.1, 0.9, 0.9, 0.9, 0.2]))
+    2
+    """
+    top = int(np.argmax(chance))
+    good = chance >= chance[top] - _SAME
+    low = high = top
+    while low > 0 and good[low - 1]:
+        low -= 1
+    while high < len(chance) - 1 and good[high + 1]:
+        high += 1
+    return (low + high) // 2
+
+
+def unbroken(at: Any, chance: Any, best: int, confidence: float) -> tuple[float, float] | None:
+    """The stretch round ``best`` where the chance stays at the confidence, ends by straight lines.
+
+    Parameters
+    ----------
+    at, chance : array, shape (n,)
+        Rising positions [any] and the chance there [-].
+    best : int
+        Index the stretch must hold. [-]
+    confidence : float
+        Asked chance. [-]
+
+    Returns
+    -------
+    tuple of float, or None
+        Low and high end, ``None`` where the best itself falls short. [as ``at``]
+
+    Examples
+    --------
+    >>> unbroken(np.array([0.0, 1.0, 2.0]), np.array([0.5, 0.9, 0.7]), 1, 0.7)
+    (0.5, 2.0)
+    """
+    if chance[best] < confidence:
+        return None
+    low = high = best
+    while low > 0 and chance[low - 1] >= confidence:
+        low -= 1
+    while high < len(at) - 1 and chance[high + 1] >= confidence:
+        high += 1
+
+    def end(inside: int, outside: int) -> float:
+        if not 0 <= outside < len(at):
+            return float(at[inside])
+        step = (chance[inside] - confidence) / (chance[inside] - chance[outside])
+        return float(at[inside] + step * (at[outside] - at[inside]))
+
+    return end(low, low - 1), end(high, high + 1)
+
+
+def crossing(at: Any, margin: Any, side: str) -> Any:
+    """Where each sample's margin passes zero along the first axis.
+
+    Parameters
+    ----------
+    at : array, shape (n,)
+        Rising positions. [any]
+    margin : array, shape (n, s)
+        Margins; falling for a high limit, rising for a low one. [any]
+    side : str
+        ``"low"`` or ``"high"``. [-]
+
+    Returns
+    -------
+    array, shape (s,)
+        Position; -inf or inf where the limit is met everywhere or nowhere. [as ``at``]
+
+    Examples
+    --------
+    >>> crossing(np.array([0.0, 10.0]), np.array([[-1.0], [1.0]]), "low").tolist()
+    [5.0]
+    """
+    margin = np.asarray(margin, dtype=float)
+    if side == "high":
+        return -crossing(-at[::-1], margin[::-1], "low")
+    fine = margin > 0
+    # a low limit counts as met only where it stays met to the top of the range
+    broken_above = (~fine)[::-1].argmax(axis=0)
+    never_broken = fine.all(axis=0)
+    last_broken = len(at) - 1 - broken_above
+    column = np.arange(margin.shape[1])
+    i = np.clip(last_broken, 0, len(at) - 2)
+    m0, m1 = margin[i, column], margin[i + 1, column]
+    with np.errstate(invalid="ignore", divide="ignore"):
+        found = at[i] + (0.0 - m0) / (m1 - m0) * (at[i + 1] - at[i])
+    found = np.where(np.isfinite(found), found, at[i + 1])
+    found = np.where(last_broken == len(at) - 1, np.inf, found)
+    return np.where(never_broken, -np.inf, found)

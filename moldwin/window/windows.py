@@ -1,0 +1,255 @@
+"""The barrel and mold windows of one moisture, and the moisture to mold at."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from moldwin.stages.bench import Bench
+from moldwin.stages.melting import LOW_LIMITS, Barrel, soaks_to_try
+from moldwin.stages.molding import Cavity
+from moldwin.stages.service import DRY_SIDE, moisture_margins, room_moisture
+from moldwin.stages.shot import Geometry, Ram, part_geometry, ram
+from moldwin.stages.state import Material, State
+from moldwin.window.edges import best_index, crossing, unbroken
+from moldwin.window.judge import broken_shares, chance
+
+__all__ = ["BarrelWindow", "Limit", "MoistureTarget", "MoldWindow", "Setup", "Window"]
+
+_BARREL_GRID = np.arange(343.15, 503.16, 5.0)
+_COARSE_BARREL_GRID = np.arange(353.15, 493.16, 10.0)
+_MOLD_GRID = np.arange(283.15, 423.16, 2.5)
+#: The mold is run warm, at the warmest place that is this close to the best chance.
+_WARM_ENOUGH = 0.03
+#: The target band of moisture keeps this share of the best product of chances.
+_TARGET_BAND = 0.9
+
+
+@dataclass(frozen=True)
+class Limit:
+    """One limit: median place where it binds, and the share of samples it breaks at the best.
+
+    ``at`` is a temperature [K] for the barrel, a moisture [kg/kg] for the target.
+    """
+
+    name: str
+    side: str
+    at: float | None
+    broken_share: float
+
+
+@dataclass(frozen=True)
+class BarrelWindow:
+    """Barrel window of one moisture; temperatures in K, soak in s, chances per set point."""
+
+    low: float | None
+    best: float
+    high: float | None
+    chance: float
+    soak: float
+    hold_max: float
+    limits: list[Limit]
+    grid: Any
+    chances: Any
+    soaks: Any
+
+    @property
+    def open(self) -> bool:
+        """True where the best chance reaches the asked confidence."""
+        return self.low is not None
+
+
+@dataclass(frozen=True)
+class MoldWindow:
+    """Mold window of one moisture; K and s. ``cooling`` suffices for the asked share of samples."""
+
+    low: float | None
+    best: float
+    high: float | None
+    chance: float
+    broken: dict[str, float]
+
+
+@dataclass(frozen=True)
+class MoistureTarget:
+    """The moisture to mold at, wet basis [kg/kg], its band, and what closes either side."""
+
+    low: float
+    best: float
+    high: float
+    limits: list[Limit]
+    grid: Any
+    barrel_chances: Any
+    moisture_chances: Any
+
+
+@dataclass
+class Window:
+    """Everything known of one moisture."""
+
+    state: State
+    barrel: BarrelWindow
+    mold: MoldWindow
+    barrel_stage: Barrel
+    cavity: Cavity
+    cooling_stiff: Any
+    cooling_core: Any
+    moisture_margins: dict[str, Any] = field(default_factory=dict)
+
+
+class Setup:
+    """A job made ready once: material, part and ram; gives the window at any moisture.
+
+    Parameters
+    ----------
+    bench : Bench
+        The job and its draws. [-]
+    confidence : float
+        Chance asked of a window. [-]
+    """
+
+    def __init__(self, bench: Bench, confidence: float = 0.7) -> None:
+        self.bench, self.confidence = bench, confidence
+        self.geometry: Geometry = part_geometry(bench)
+        self.ram: Ram = ram(bench, self.geometry)
+        self.material = Material(bench)
+        self.soaks = soaks_to_try(bench, self.ram)
+        self.room_w = room_moisture(bench, self.material)
+
+    # -- one moisture ------------------------------------------------------------------------
+
+    def window(self, nominal: float) -> Window:
+        """Barrel, mold and moisture margins at one nominal moisture, wet basis. [kg/kg]"""
+        state, barrel, cavity, mold = self._stages(nominal)
+        found = self._barrel_window(barrel)
+        t_melt = barrel.true_temperature(np.array([found.best]))[0, 0]
+        stiff, core = cavity.cooling(t_melt, mold.best)
+        return Window(
+            state=state,
+            barrel=found,
+            mold=mold,
+            barrel_stage=barrel,
+            cavity=cavity,
+            cooling_stiff=stiff,
+            cooling_core=core,
+            moisture_margins=self._moisture_margins(state, core),
+        )
+
+    def _stages(self, nominal: float) -> tuple[State, Barrel, Cavity, MoldWindow]:
+        state = self.material.at(nominal)
+        blend = self.material.blend
+        barrel = Barrel(self.bench, blend, state, self.geometry, self.ram)
+        cavity = Cavity(self.bench, blend, state, self.geometry, barrel.onset())
+        mold = self._mold_window(cavity)
+        barrel.t_mold = self.bench.job.mold.temperature or mold.best
+        return state, barrel, cavity, mold
+
+    def _moisture_margins(self, state: State, core: Any) -> dict[str, Any]:
+        return moisture_margins(
+            self.bench, self.material.blend, state, self.geometry, self.room_w, core
+        )
+
+    def _mold_window(self, cavity: Cavity) -> MoldWindow:
+        margins = cavity.margins(_MOLD_GRID)
+        chances = chance(margins)
+        near = np.flatnonzero(chances >= chances.max() - _WARM_ENOUGH)
+        best = int(near[-1])
+        ends = unbroken(_MOLD_GRID, chances, best, self.confidence)
+        return MoldWindow(
+            low=ends[0] if ends else None,
+            best=float(_MOLD_GRID[best]),
+            high=ends[1] if ends else None,
+            chance=float(chances[best]),
+            broken={name: float(s[best]) for name, s in broken_shares(margins).items()},
+        )
+
+    def _barrel_window(self, barrel: Barrel) -> BarrelWindow:
+        grid = _BARREL_GRID
+        margins = barrel.margins(grid, self.soaks)
+        cells = chance(margins)  # (t, k)
+        by_soak = cells.argmax(axis=1)
+        chances = cells[np.arange(len(grid)), by_soak]
+        best = best_index(chances)
+        ends = unbroken(grid, chances, best, self.confidence)
+        k = int(by_soak[best])
+        return BarrelWindow(
+            low=ends[0] if ends else None,
+            best=float(grid[best]),
+            high=ends[1] if ends else None,
+            chance=float(chances[best]),
+            soak=float(self.soaks[k]),
+            hold_max=barrel.hold_limit(float(grid[best]), self.confidence),
+            limits=_barrel_limits(grid, margins, best, k),
+            grid=grid,
+            chances=chances,
+            soaks=self.soaks[by_soak],
+        )
+
+    # -- every moisture ----------------------------------------------------------------------
+
+    def target(self, now: float) -> MoistureTarget:
+        """The moisture that maximizes barrel chance times the share inside the moisture limits."""
+        grid = self._moisture_grid(now)
+        barrel_chances, margins = np.zeros(len(grid)), []
+        for i, nominal in enumerate(grid):
+            state, barrel, cavity, mold = self._stages(float(nominal))
+            cells = chance(barrel.margins(_COARSE_BARREL_GRID, self.soaks[1::2]))
+            barrel_chances[i] = cells.max()
+            hottest = _COARSE_BARREL_GRID[int(cells.max(axis=1).argmax())]
+            _, core = cavity.cooling(np.full(self.bench.count, hottest), mold.best)
+            margins.append(self._moisture_margins(state, core))
+        stacked = {name: np.stack([m[name] for m in margins]) for name in margins[0]}
+        inside = chance(stacked)
+        product = barrel_chances * inside
+        best = best_index(product)
+        ends = unbroken(grid, product, best, _TARGET_BAND * float(product[best]))
+        low, high = ends if ends else (grid[best], grid[best])
+        return MoistureTarget(
+            low=float(low),
+            best=float(grid[best]),
+            high=float(high),
+            limits=_moisture_limits(grid, stacked, best),
+            grid=grid,
+            barrel_chances=barrel_chances,
+            moisture_chances=inside,
+        )
+
+    def _moisture_grid(self, now: float) -> Any:
+        """Moistures from nearly dry to where the isotherm ends, one percent apart at the most."""
+        top = float(np.median(self.material.isotherm.moisture(np.full(self.bench.count, 0.85))))
+        return np.linspace(0.03, min(max(top, 0.12), 0.30), 14)
+
+
+def _barrel_limits(grid: Any, margins: dict[str, Any], best: int, k: int) -> list[Limit]:
+    """Each limit along the set point at the best soak."""
+    shape = np.broadcast_shapes(*(np.shape(m) for m in margins.values()))
+    found = []
+    for name in sorted(margins):
+        whole = np.broadcast_to(margins[name], shape)[:, k]
+        side = "low" if name in LOW_LIMITS else "high"
+        middle = float(np.quantile(crossing(grid, whole, side), 0.5, method="nearest"))
+        found.append(
+            Limit(
+                name,
+                side,
+                middle if np.isfinite(middle) else None,
+                float(np.mean(~(whole[best] > 0))),
+            )
+        )
+    return sorted(found, key=lambda limit: -limit.broken_share)
+
+
+def _moisture_limits(grid: Any, margins: dict[str, Any], best: int) -> list[Limit]:
+    shares = broken_shares(margins)
+    found = []
+    for name in sorted(margins):
+        side = "low" if name in DRY_SIDE else "high"
+        middle = float(
+            np.quantile(crossing(grid, margins[name], side), 0.5, method="nearest")
+        )
+        found.append(
+            Limit(name, side, middle if np.isfinite(middle) else None, float(shares[name][best]))
+        )
+    return sorted(found, key=lambda limit: -limit.broken_share)

@@ -1,0 +1,193 @@
+"""Water activity and moisture: limits, trends, shapes and refusals."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from moldwin.base.ranges import OutOfRangeWarning, Range
+from moldwin.physics.sorption import (
+    flory_huggins_activity,
+    gab,
+    gab_water_activity,
+    glycerol_interaction,
+    hailwood_horrobin,
+    net_sorption_heat,
+    salt_water,
+    shift_water_activity,
+    volume_fractions,
+)
+
+STARCH = (0.0743, 26.87, 0.7842)
+AW = np.linspace(0.0, 0.97, 98)
+
+
+@given(
+    aw=st.floats(0.0, 1.0),
+    xm=st.floats(0.01, 0.3),
+    c=st.floats(0.05, 500.0),
+    k=st.floats(0.3, 0.99),
+)
+def test_round_trip(aw, xm, c, k):
+    x = gab(aw, xm, c, k)
+    assert gab_water_activity(x, xm, c, k) == pytest.approx(aw, rel=1e-12, abs=1e-15)
+
+
+@pytest.mark.parametrize("c", [1.0, 2.0, 1.0 + 1e-13, 2.0 - 1e-13])
+def test_round_trip_where_the_quadratic_changes_shape(c):
+    aw = np.array([0.0, 1e-12, 1e-6, 0.5, 1.0])
+    assert gab_water_activity(gab(aw, 0.08, c, 0.8), 0.08, c, 0.8) == pytest.approx(aw, rel=1e-12)
+
+
+def test_k_of_one_is_the_brunauer_emmett_teller_isotherm():
+    aw, xm, c = 0.4, 0.08, 10.0
+    assert gab(aw, xm, c, 1.0) == pytest.approx(xm * c * aw / ((1 - aw) * (1 + (c - 1) * aw)))
+
+
+@pytest.mark.parametrize(
+    "function",
+    [
+        lambda v: gab(v, *STARCH),
+        lambda v: gab_water_activity(v / 4, *STARCH),
+        lambda v: net_sorption_heat(v / 4, check=False),
+        lambda v: shift_water_activity(v, 298.15, 320.0, 5e3),
+        lambda v: volume_fractions(v / 2, 0.1)[0],
+        lambda v: flory_huggins_activity(v / 2, 0.1, 1.1),
+        lambda v: glycerol_interaction(v / 5),
+        lambda v: salt_water(v),
+        lambda v: hailwood_horrobin(v, 298.15),
+    ],
+)
+def test_scalar_equals_array_and_nan_stays_nan(function):
+    values = np.array([0.0, 0.3, 0.72, 0.9, np.nan])
+    many = function(values)
+    assert np.isnan(many[-1])
+    np.testing.assert_allclose([function(v) for v in values], many, rtol=1e-14)
+    assert np.isscalar(function(0.3))
+
+
+@pytest.mark.parametrize(
+    "function",
+    [
+        lambda v: gab(v, *STARCH),
+        lambda v: flory_huggins_activity(v, 0.0, 0.9),
+        lambda v: flory_huggins_activity(v, 0.0, 1.4),
+        lambda v: hailwood_horrobin(v, 298.15),
+        lambda v: salt_water(v),
+    ],
+)
+def test_more_of_one_is_more_of_the_other(function):
+    assert np.all(np.diff(function(AW)) >= 0)
+
+
+def test_more_water_than_the_isotherm_holds_warns():
+    with pytest.warns(OutOfRangeWarning, match="aw = "):
+        assert gab_water_activity(1.0, *STARCH) > 1
+    assert gab_water_activity(1.0, *STARCH, check=False) > 1
+
+
+def test_leaving_the_fitted_activity_warns():
+    fitted = Range(0.11, 0.90, "-", "example")
+    with pytest.warns(OutOfRangeWarning):
+        gab(0.95, *STARCH, fitted=fitted)
+    with pytest.warns(OutOfRangeWarning):
+        gab_water_activity(0.01, *STARCH, fitted=fitted)
+
+
+@pytest.mark.parametrize(
+    ("call", "says"),
+    [
+        (lambda: gab(53, *STARCH), "percentage"),
+        (lambda: gab(0.5, 0.07, -1.0, 0.8), "c must be above 0"),
+        (lambda: gab(0.99, 0.07, 10.0, 1.2), "no end"),
+        (lambda: gab_water_activity(-0.1, *STARCH), "x must lie in"),
+        (lambda: net_sorption_heat(-0.1), "x must lie in"),
+        (lambda: shift_water_activity(0.5, 25.0, 45.0, 6e3), "add 273.15"),
+        (lambda: shift_water_activity(1.5, 298.0, 308.0, 6e3), "aw must lie in"),
+        (lambda: volume_fractions(0.7, 0.4), "w_water \\+ w_glycerol"),
+        (lambda: flory_huggins_activity(0.7, 0.4, 1.0), "f_water \\+ f_glycerol"),
+        (lambda: glycerol_interaction(20), "percentage"),
+        (lambda: salt_water(75), "percentage"),
+        (lambda: hailwood_horrobin(0.65, 21.0), "add 273.15"),
+    ],
+)
+def test_impossible_input_is_refused(call, says):
+    with pytest.raises(ValueError, match=says):
+        call()
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda **kw: net_sorption_heat(0.01, **kw),
+        lambda **kw: shift_water_activity(0.5, 298.15, 340.0, 6e3, **kw),
+        lambda **kw: flory_huggins_activity(0.1, 0.0, 2.0, **kw),
+        lambda **kw: glycerol_interaction(0.4, **kw),
+        lambda **kw: salt_water(0.995, **kw),
+        lambda **kw: hailwood_horrobin(0.5, 450.0, **kw),
+    ],
+)
+def test_extrapolation_warns_unless_a_stage_asks(call):
+    with pytest.warns(OutOfRangeWarning):
+        warned = call()
+    assert call(check=False) == warned
+
+
+def test_warming_raises_activity_and_never_beyond_one():
+    t = np.linspace(298.15, 330.0, 12)
+    shifted = shift_water_activity(0.6, 298.15, t, 8e3)
+    assert shifted[0] == pytest.approx(0.6)
+    assert np.all(np.diff(shifted) > 0)
+    assert shift_water_activity(0.95, 298.15, 330.0, 17e3) == 1.0
+    assert shift_water_activity(0.6, 298.15, 330.0, 0.0) == pytest.approx(0.6)
+
+
+def test_there_and_back_again():
+    warm = shift_water_activity(0.4, 298.15, 320.0, 7e3)
+    assert shift_water_activity(warm, 320.0, 298.15, 7e3) == pytest.approx(0.4)
+
+
+def test_net_heat_fades_with_moisture():
+    assert np.all(np.diff(net_sorption_heat(np.linspace(0.05, 0.26, 20))) < 0)
+
+
+def test_melt_limits():
+    assert flory_huggins_activity(0.0, 0.2, 1.15) == 0.0
+    assert flory_huggins_activity(1.0, 0.0, 1.15) == pytest.approx(1.0)
+    # by hand: ln 0.5 + 0.5 + (0.5 + 0.65 / 4) / 4
+    assert flory_huggins_activity(0.5, 0.0, 1.15) == pytest.approx(
+        np.exp(np.log(0.5) + 0.5 + 0.6625 * 0.25)
+    )
+
+
+def test_glycerol_in_the_melt_lowers_the_activity_of_a_volume_of_water():
+    assert flory_huggins_activity(0.1, 0.2, 1.15) < flory_huggins_activity(0.1, 0.0, 1.15)
+
+
+def test_volume_fractions_add_up():
+    water, glycerol = volume_fractions(0.1, 0.2)
+    assert (water / glycerol) == pytest.approx(0.1 / 0.2 * 1.26)
+    assert volume_fractions(1.0) == (1.0, 0.0)
+    assert sum(volume_fractions(0.3, 0.7)) == pytest.approx(1.0)
+
+
+def test_glycerol_interaction_falls_without_a_jump():
+    share = np.linspace(0.0, 0.20, 201)
+    factor = glycerol_interaction(share)
+    assert factor[0] == 1.0
+    assert np.all(np.diff(factor) < 0)
+    assert np.max(np.abs(np.diff(factor))) < 0.0021
+
+
+def test_salt_is_dry_below_its_step_and_boundless_in_saturated_air():
+    assert np.all(salt_water(np.array([0.0, 0.3, 0.70])) == 0.0)
+    with pytest.warns(OutOfRangeWarning):
+        assert salt_water(1.0) == np.inf
+
+
+def test_dilute_salt_follows_raoult():
+    # two ions a salt: 1 - aw = 2 m M_w within the osmotic coefficient, 0.93 at 0.1 molal
+    water = salt_water(0.99665, check=False)
+    assert 1 / (water * 0.05844277) == pytest.approx(0.1, rel=0.01)
