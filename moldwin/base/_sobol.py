@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 
+__all__ = ["DIMENSIONS", "points", "scramble"]
+
 _POLYNOMIALS: tuple[tuple[int, tuple[int, ...]], ...] = (
     (1, (1,)),
     (3, (1,)),

@@ -56,6 +56,7 @@ def card_faults(raw: Mapping[str, Any], job: Job, library: Library) -> Iterator[
     for card in job.price:
         if card not in names:
             yield f"price.{card}", f"no card is named so{nearest_name(card, names)}"
+    yield from _unknown_sources(job, library)
     if len(job.ingredients) == len(rows):  # else the row that could not be read may be the polymer
         yield from _no_polymer(job, roles)
 
@@ -63,6 +64,16 @@ def card_faults(raw: Mapping[str, Any], job: Job, library: Library) -> Iterator[
 def _given_rows(raw: Mapping[str, Any]) -> list[Mapping[str, Any]]:
     rows = raw.get("ingredient")
     return [row for row in rows if isinstance(row, Mapping)] if isinstance(rows, list) else []
+
+
+def _unknown_sources(job: Job, library: Library) -> Iterator[tuple[str, str]]:
+    """Names in jar.sources that are no humidity source; a bath goes by what is in it, too."""
+    names = library.names()
+    for source in job.jar.sources or ():
+        full = next((n for n in (f"{source}-bath", f"plain-{source}", source) if n in names), "")
+        if not full or library.card(full).role != "humidity-source":
+            offer = nearest_name(source, library.names("humidity-source"))
+            yield "jar.sources", f"no humidity source is named '{printable(source)}'{offer}"
 
 
 def _no_polymer(job: Job, roles: Mapping[str, str]) -> Iterator[tuple[str, str]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
 from moldwin.inputs.errors import nearest
@@ -34,7 +34,7 @@ _TOGETHER = (
 )
 
 
-def broken_rules(raw: Mapping[str, Any], job: Job) -> _Broken:
+def broken_rules(raw: Mapping[str, Any], job: Job, was_set: Collection[str] = ()) -> _Broken:
     """What is wrong between keys that are each fine alone.
 
     Parameters
@@ -43,6 +43,8 @@ def broken_rules(raw: Mapping[str, Any], job: Job) -> _Broken:
         The job as in the file: what was given at all. [-]
     job : Job
         The values that could be read. [SI]
+    was_set : collection of str
+        Dotted keys that a what-if laid over the file. [-]
 
     Yields
     ------
@@ -53,7 +55,7 @@ def broken_rules(raw: Mapping[str, Any], job: Job) -> _Broken:
         if _given(raw, key) and not _given(raw, other):
             yield key, f"needs {other} beside it"
     yield from _recipe(raw, job)
-    yield from _pellets(raw, job)
+    yield from _pellets(raw, job, was_set)
     yield from _press(raw, job)
     yield from _mold_and_use(job)
     yield from _part(raw, job)
@@ -86,9 +88,9 @@ def solid_rules(raw: Mapping[str, Any], solid: SolidSpec) -> Iterator[tuple[str,
                 f"means nothing for a {solid.shape}; it has {', '.join(may)}"
                 + (nearest(key, [name for name in may if name not in raw])),
             )
-    if solid.shape == "tube" and not _less(solid.inner_diameter, solid.outer_diameter):
+    if solid.shape == "tube" and _at_least(solid.inner_diameter, solid.outer_diameter):
         yield "inner_diameter_mm", "must be smaller than outer_diameter_mm; are they swapped?"
-    if solid.shape == "cone" and _less(solid.diameter, solid.tip_diameter):
+    if solid.shape == "cone" and _less(solid.diameter, solid.tip_diameter or 0.0):
         yield "tip_diameter_mm", "is wider than the base, diameter_mm; are they swapped?"
 
 
@@ -134,8 +136,11 @@ def _given(raw: Mapping[str, Any], dotted: str) -> bool:
 
 
 def _less(small: float | None, large: float | None) -> bool:
-    """Smaller, or not to be judged because one of them is missing, which is reported elsewhere."""
-    return small is None or large is None or small < large
+    return small is not None and large is not None and small < large
+
+
+def _at_least(large: float | None, small: float | None) -> bool:
+    return large is not None and small is not None and large >= small
 
 
 def _recipe(raw: Mapping[str, Any], job: Job) -> _Broken:
@@ -149,7 +154,7 @@ def _recipe(raw: Mapping[str, Any], job: Job) -> _Broken:
         yield "ingredient", f"the masses sum to {total / _TON:.4g} tons; mass_g is in grams"
 
 
-def _pellets(raw: Mapping[str, Any], job: Job) -> _Broken:
+def _pellets(raw: Mapping[str, Any], job: Job, was_set: Collection[str]) -> _Broken:
     moisture, table = _given(raw, "pellets.moisture_pct"), _given(raw, "pellets.weighings")
     pellets = _section(raw, "pellets")
     if not moisture and not table:
@@ -159,7 +164,10 @@ def _pellets(raw: Mapping[str, Any], job: Job) -> _Broken:
     if _given(raw, "pellets.moisture_u_pct") and not moisture and not table:
         yield "pellets.moisture_u_pct", "needs pellets.moisture_pct beside it"
     value = job.pellets.moisture
-    sure = not moisture or _given(raw, "pellets.moisture_u_pct")
+    # an uncertainty in the file speaks for the value in the file, not for one set over it
+    value_set = "pellets.moisture_pct" in was_set
+    u_given = _given(raw, "pellets.moisture_u_pct")
+    sure = not moisture or ("pellets.moisture_u_pct" in was_set if value_set else u_given)
     if not sure and value is not None and 0 < value < 0.01:
         yield (
             "pellets.moisture_pct",
@@ -180,11 +188,11 @@ def _press(raw: Mapping[str, Any], job: Job) -> _Broken:
             f"the force is given {len(ways)} times ({', '.join(ways)}); keep one",
         )
     bore, plunger = press.barrel_diameter, press.plunger_diameter
-    if bore is not None and plunger is not None and plunger > bore:
+    if _less(bore, plunger):
         yield "press.plunger_diameter_mm", "is wider than the barrel; are the two swapped?"
-    if bore is not None and press.nozzle_diameter is not None and press.nozzle_diameter >= bore:
+    if _at_least(press.nozzle_diameter, bore):
         yield "press.nozzle_diameter_mm", "is as wide as the barrel or wider; are the two swapped?"
-    if not _less(press.spreader_diameter, bore):
+    if _at_least(press.spreader_diameter, bore):
         yield "press.spreader_diameter_mm", "does not fit into the barrel"
     pressure = press.packing_pressure
     if len(ways) == 1 and pressure is not None and pressure > _PRESSURE_LIMIT:
@@ -205,7 +213,7 @@ def _mold_and_use(job: Job) -> _Broken:
         ("use.temperature_low_c", use.temperature_low, use.temperature_high, "temperature_high_c"),
     )
     for key, low, high, other in pairs:
-        if low is not None and high is not None and low > high:
+        if _less(high, low):
             yield key, f"is above {other}; are the two swapped?"
 
 

@@ -103,6 +103,9 @@ def nearest_name(word: str, names: Any) -> str:
     folded = {_folded(name): name for name in names}
     if (whole := folded.get(_folded(word))) is not None:
         return f"; did you mean {whole!r}?"
+    last = [name for name in folded.values() if word.split()[-1:] == name.split()[-1:]]
+    if " " in word and len(last) == 1:  # ISO 1BA: the ending tells specimens apart
+        return f"; did you mean {last[0]!r}?"
     found = nearest(_folded(word)[:100], folded)
     for short, name in folded.items():
         found = found.replace(repr(short), repr(name))

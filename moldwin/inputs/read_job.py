@@ -200,7 +200,7 @@ class _Reader:
             **sections,
         )
         job = self._completed(job)
-        for key, message in broken_rules(self._raw, job):
+        for key, message in broken_rules(self._raw, job, self._set):
             self._fault(key, message)
         for key, message in card_faults(self._raw, job, library_for(job.folder)):
             self._fault(key, message)
@@ -328,7 +328,7 @@ class _Reader:
             press = replace(press, barrel_diameter=press.plunger_diameter)
         if part.mesh is not None:
             part = replace(part, mesh=job.folder / part.mesh)
-        if pellets.weighings is not None:
+        if pellets.weighings is not None and pellets.moisture is None:
             pellets = self._weighed(pellets, job)
         return replace(job, press=press, part=part, pellets=pellets)
 

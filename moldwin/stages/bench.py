@@ -1,4 +1,4 @@
-"""The maker's bench: one job, its cards and the draws, and every number that was taken from them."""
+"""The maker's bench: one job, its cards and the draws, and every number taken from them."""
 
 from __future__ import annotations
 
@@ -111,7 +111,7 @@ class Bench:
         u: float | None = None,
         typical: tuple[str, str] | None = None,
     ) -> Any:
-        """Samples of a number of the job, or of the bench card's typical value where it was left out.
+        """Samples of a number of the job, or of the typical value where it was left out.
 
         Parameters
         ----------
@@ -157,7 +157,9 @@ class Bench:
 
     def _joint_scores(self, card: Card, group: Any, key: str) -> Any:
         """Scores of one member of a correlated group, through the Cholesky factor."""
-        factor = np.linalg.cholesky(np.asarray(group.correlation) + 1e-12 * np.eye(len(group.members)))
+        factor = np.linalg.cholesky(
+            np.asarray(group.correlation) + 1e-12 * np.eye(len(group.members))
+        )
         row = factor[group.members.index(key)]
         columns = [_column(card, member, card[member]) for member in group.members]
         return sum(weight * self.draws.scores(c) for weight, c in zip(row, columns, strict=True))

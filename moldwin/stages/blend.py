@@ -30,7 +30,8 @@ class Blend:
     """Dry shares (kg per kg dry solids, shape (s,)), by role.
 
     ``polymers`` melt; ``plasticizers`` are what is dissolved in them; ``fibrous`` is inert but
-    takes up water; ``salt`` is the soluble part of the ash; ``inert`` the rest.
+    takes up water; ``salt`` is the soluble part of the ash; ``inert`` the rest. ``crosslinked`` is
+    the share of the alginate that calcium holds.
     """
 
     polymers: list[Entry] = field(default_factory=list)
@@ -41,9 +42,9 @@ class Blend:
     ash: Any = 0.0
     salt: Any = 0.0
     inert: Any = 0.0
+    crosslinked: Any = 0.0
     additives: dict[str, Any] = field(default_factory=dict)
     dry_mass: Any = 0.0
-    has_powder: bool = True
 
     @property
     def polymer(self) -> Any:
@@ -102,13 +103,15 @@ class Blend:
     def mean_over_polymers(self, bench: Bench, key: str, default: float | None = None) -> Any:
         """A polymer property weighted by dry share, shape (s,). [the quantity's unit]"""
         total = np.maximum(self.polymer, 1e-12)
-        return (
-            sum(e.share * bench.of(e.card, key, default) for e in self.polymers) / total
-        )
+        return sum(e.share * bench.of(e.card, key, default) for e in self.polymers) / total
 
     def dry_share_of(self, name: str) -> Any:
         """Dry share of one added card, 0 where it is not in the blend. [kg/kg]"""
-        found = [e.share for e in (*self.polymers, *self.plasticizers, *self.fibrous) if e.card.name == name]
+        found = [
+            e.share
+            for e in (*self.polymers, *self.plasticizers, *self.fibrous)
+            if e.card.name == name
+        ]
         return sum(found) if found else self.additives.get(name, 0.0)
 
 
@@ -148,7 +151,11 @@ def _moisture(bench: Bench, card: Card, row: Any) -> Any:
 
 def _enter(bench: Bench, blend: Blend, card: Card, share: Any) -> None:
     """Enter one card's dry share under what its parts do."""
-    parts = {k.split(".", 1)[1]: bench.of(card, k) for k in card.quantities if k.startswith("composition.")}
+    parts = {
+        k.split(".", 1)[1]: bench.of(card, k)
+        for k in card.quantities
+        if k.startswith("composition.")
+    }
     parts.pop("water", None)
     blend.additives[card.name] = blend.additives.get(card.name, 0.0) + share
     if parts:
@@ -163,8 +170,7 @@ def _enter(bench: Bench, blend: Blend, card: Card, share: Any) -> None:
     elif card.role == "fiber":
         blend.fibrous.append(Entry(card, share))
     elif card.role == "comparator":
-        blend.protein = blend.protein + share
-        blend.fibrous.append(Entry(card, share))
+        _enter_fibrous(bench, blend, card, "protein", share)
     elif card.family == "salt":
         blend.ash = blend.ash + share
         blend.salt = blend.salt + share
@@ -182,13 +188,24 @@ def _enter_part(bench: Bench, blend: Blend, card: Card, part: str, share: Any) -
         blend.plasticizers.append(Entry(mannitol, share * dissolved))
         blend.inert = blend.inert + share * (1.0 - dissolved)
     elif part in _FIBROUS:
-        blend.fibrous.append(Entry(card, share))
-        if part == "protein":
-            blend.protein = blend.protein + share
+        _enter_fibrous(bench, blend, card, part, share)
     elif part == "ash":
         _enter_ash(bench, blend, card, share)
     elif part != "acid":  # acids act through their card's browning_speedup
         blend.inert = blend.inert + share
+
+
+def _enter_fibrous(bench: Bench, blend: Blend, card: Card, part: str, share: Any) -> None:
+    """Fiber, cellulose and protein do not melt; a blend of protein alone borrows starch's laws.
+
+    What is borrowed is never shown as an answer: protein of that much stops the page.
+    """
+    if part == "protein":
+        blend.protein = blend.protein + share
+    if card.role == "comparator":
+        blend.polymers.append(Entry(bench.library.card("corn-starch"), share))
+    else:
+        blend.fibrous.append(Entry(card, share))
 
 
 def _enter_polymer(bench: Bench, blend: Blend, card: Card, share: Any, *, alginate: bool) -> None:
@@ -197,7 +214,9 @@ def _enter_polymer(bench: Bench, blend: Blend, card: Card, share: Any, *, algina
         blend.polymers.append(Entry(card, share))
         return
     blend.alginate = blend.alginate + share
-    melts = share * bench.of(card, "dissolved_share", 1.0) * _not_crosslinked(bench, share)
+    free = _not_crosslinked(bench, share)
+    blend.crosslinked = np.maximum(blend.crosslinked, 1.0 - free)
+    melts = share * bench.of(card, "dissolved_share", 1.0) * free
     blend.polymers.append(Entry(card, melts))
     blend.fibrous.append(Entry(card, share - melts))
 
@@ -210,7 +229,9 @@ def _not_crosslinked(bench: Bench, alginate: Any) -> Any:
     card = bench.library.card("calcium-chloride")
     dry = sum(r.mass * (1.0 - (r.moisture or 0.0)) for r in bench.job.ingredients)
     dose = sum(r.mass for r in calcium) / dry
-    return np.clip(1.0 - dose / np.maximum(alginate * bench.of(card, "crosslink_share"), 1e-9), 0, 1)
+    return np.clip(
+        1.0 - dose / np.maximum(alginate * bench.of(card, "crosslink_share"), 1e-9), 0, 1
+    )
 
 
 def _enter_ash(bench: Bench, blend: Blend, card: Card, share: Any) -> None:

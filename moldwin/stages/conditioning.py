@@ -1,4 +1,4 @@
-"""From the moisture now to the target: which humidity, from what, how long, which mass to stop at."""
+"""From the moisture now to the target: which humidity, from what, how long, to which mass."""
 
 from __future__ import annotations
 
@@ -128,7 +128,7 @@ def condition(bench: Bench, material: Material, now: State, target: State) -> Co
 def _choose_source(
     bench: Bench, material: Material, target: State, wanted: float, t: float
 ) -> tuple[float, str, bool]:
-    """A salt that lands near enough, else glycerol and water mixed for it, else the nearest salt."""
+    """A salt that lands near enough, else glycerol and water mixed for it, else a salt."""
     best: tuple[float, float, str, bool] | None = None
     bath = False
     for name in _offered(bench):
@@ -211,9 +211,13 @@ def _air_constant(bench: Bench, now: State, target: State, pellets: Pellets, t: 
     jar = bench.job.jar
     area = bench.given("jar.slurry_area", jar.slurry_area, "m2", typical=("jar", "slurry_area"))
     gap = bench.given("jar.air_gap", jar.air_gap, "m", typical=("jar", "air_gap"))
-    bed = bench.given("jar.bed_area", jar.bed_area, "m2", typical=("jar", "bed_area"))
     mass = pellets.mass or _TYPICAL["mass"]
-    depth = jar.bed_depth or mass / ((pellets.bulk_density or _TYPICAL["bulk_density"]) * bed)
+    volume = mass / (pellets.bulk_density or _TYPICAL["bulk_density"])
+    if jar.bed_area is None and jar.bed_depth is not None:
+        bed, depth = volume / jar.bed_depth, jar.bed_depth
+    else:
+        bed = bench.given("jar.bed_area", jar.bed_area, "m2", typical=("jar", "bed_area"))
+        depth = volume / bed
     if jar.fan:
         gap = np.minimum(gap, _FANNED_GAP)
     over = still_air_conductance(area, gap, t) * bench.typical("jar", "convection")

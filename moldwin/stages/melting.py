@@ -37,10 +37,12 @@ HIGH_LIMITS = ("browning", "fiber-scorch", "fumes", "steam", "heater")
 _SOAK_STEPS = (1.4, 2.0, 2.6, 3.2, 4.0, 5.0)
 #: Where the thermal diffusivity of the melt is read; it changes by a tenth over the window. [K]
 _MELT_T = 403.15
+#: Set point at which the choice of a mold temperature is judged. [K]
+_WARM_CHARGE = 413.15
 #: A flow of 1 cm³/s, at which the sections' resistances are worked out once. [m³/s]
 _UNIT_FLOW = 1e-6
-#: Quickest and slowest filling by hand. [s]
-_FASTEST, _SLOWEST = 0.3, 15.0
+#: Quickest filling by hand. [s]
+_FASTEST = 0.3
 #: A part that has lost this share of its heat while filling is a plug, whatever the law says.
 _MOST_HEAT_LOST = 0.6
 
@@ -145,6 +147,18 @@ class Barrel:
             found["fumes"] = fumes
         return found
 
+    def freezing_margin(self, t_set: float, soak: float) -> Any:
+        """How far the melt stays above welding while it fills, shape (s,). [K]"""
+        wall = self.true_temperature(np.array([t_set]))
+        mean = self.charge_temperature(wall, np.array([soak]), "mean")[0, 0]
+        return self._law.filling(self.geometry, mean, self.t_mold)[1] - self.t_weld
+
+    def filling_margins(self, t_mold: Any) -> Any:
+        """Fill margin at mold temperatures (m,), for a charge warm all through, shape (m, s)."""
+        wall = self.true_temperature(np.array([_WARM_CHARGE]))[0]
+        needed = self._law.pressure_needed(self.geometry, wall, np.asarray(t_mold)[:, None])
+        return np.log(self.reach.at_melt) - needed
+
     def browning_dose(self, t_wall: Any, hot_time: Any) -> Any:
         """Share of the browning clock that the wall layer has used after a time [s]. [-]
 
@@ -157,7 +171,7 @@ class Barrel:
         return np.maximum((hot_time + handling) * rate * passes, 1e-12)
 
     def hold_limit(self, t_set: float, confidence: float) -> float:
-        """Longest time [s] at a set point that the browning clock of this share of samples bears."""
+        """Longest time [s] at a set point that this share of the browning clocks bears."""
         wall = self.true_temperature(np.array([t_set]))[0, 0]
         limit = 1.0 / (self._browning_rate(wall) * (1.0 + self.bench.job.pellets.times_heated))
         return float(np.quantile(limit, 1.0 - confidence))
@@ -260,7 +274,7 @@ class _FlowLaw:
         )
         return plain + self.thickening + self.activation * (1.0 / t - 1.0 / 433.15)
 
-    def pressure_needed(self, geometry: Geometry, t_melt: Any, t_mold: float) -> Any:
+    def pressure_needed(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> Any:
         """ln of the least pressure [Pa] that fills the cavities, shape of ``t_melt``.
 
         The ram fills at the speed that needs the least pressure: slower asks less of the melt but
@@ -268,24 +282,36 @@ class _FlowLaw:
         speed is known in closed form.
         """
         n = self.n
-        lost_per_root = (2.0 / 3.0) * 4.0 / np.sqrt(np.pi) * np.sqrt(self.diffusivity)
-        lost_per_root = lost_per_root / geometry.thickness
-        cooling = self.activation * np.maximum(t_melt - t_mold, 1.0) / t_melt**2 * lost_per_root
-        time = np.clip((2.0 * n / cooling) ** 2, _FASTEST, _SLOWEST)
-        time = np.minimum(time, (_MOST_HEAT_LOST / lost_per_root) ** 2)
-        t_fill = t_melt - lost_per_root * np.sqrt(time) * (t_melt - t_mold)
+        time, t_fill = self.filling(geometry, t_melt, t_mold)
         ln_flow = np.log(geometry.shot_volume / _UNIT_FLOW / time)
         nozzle, part = self._resistances(geometry)
         ln_nozzle = nozzle + self.consistency(t_melt)
         ln_part = part + self.consistency(t_fill)
         return n * ln_flow + np.logaddexp(ln_nozzle, ln_part)
 
+    def filling(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> tuple[Any, Any]:
+        """Time that filling takes [s], and the mean temperature of the melt meanwhile [K].
+
+        By the square root of time a slab loses 4/sqrt(pi) sqrt(Fo) of its heat while that is less
+        than half of it; the melt that comes late has touched the wall for less long: 2/3.
+        """
+        lost_per_root = (2.0 / 3.0) * 4.0 / np.sqrt(np.pi) * np.sqrt(self.diffusivity)
+        lost_per_root = lost_per_root / geometry.thickness
+        cooling = self.activation * np.maximum(t_melt - t_mold, 1.0) / t_melt**2 * lost_per_root
+        slowest = self.bench.typical("press", "flow_time_longest")
+        time = np.clip((2.0 * self.n / cooling) ** 2, _FASTEST, slowest)
+        time = np.minimum(time, (_MOST_HEAT_LOST / lost_per_root) ** 2)
+        return time, t_melt - lost_per_root * np.sqrt(time) * (t_melt - t_mold)
+
     def _resistances(self, geometry: Geometry) -> tuple[Any, Any]:
         """ln of pressure over K at the unit flow: nozzle, and the part filled under steady push."""
         press = self.bench.job.press
         n = self.n
         bore = self.bench.given(
-            "press.nozzle_diameter", press.nozzle_diameter, "m", typical=("press", "nozzle_diameter")
+            "press.nozzle_diameter",
+            press.nozzle_diameter,
+            "m",
+            typical=("press", "nozzle_diameter"),
         )
         length = self.bench.given(
             "press.nozzle_length", press.nozzle_length, "m", typical=("press", "nozzle_length")
@@ -335,5 +361,3 @@ def _by_card(blend: Blend) -> dict[str, list[Any]]:
     for entry in blend.polymers:
         found.setdefault(entry.card.name, []).append(entry)
     return found
-
-

@@ -92,7 +92,11 @@ def part_geometry(bench: Bench) -> Geometry:
     body, given = _body(job), job.part.given
     if not given:
         bench.used["part"] = UsedNumber(
-            "part", 0.0, "1", "assumed", "no part given: a 50 x 10 x 2 mm plate stands in for filling"
+            "part",
+            0.0,
+            "1",
+            "assumed",
+            "no part given: a 50 x 10 x 2 mm plate stands in for filling",
         )
     thickness = job.part.wall or body.thickness
     return Geometry(
@@ -115,7 +119,9 @@ def ram(bench: Bench, geometry: Geometry) -> Ram:
     area = np.pi / 4 * bore**2
     pressure = press.packing_pressure
     if pressure is None:
-        pressure = press.ram_force / area if press.ram_force else bench.typical("press", "force") / area
+        pressure = (
+            press.ram_force / area if press.ram_force else bench.typical("press", "force") / area
+        )
     plug = geometry.shot_volume / area / bore
     # Janssen friction: quoted for a plug two bores long, never better for a shorter one
     share = bench.typical("press", "force_share") ** max(1.0, plug / 2.0)

@@ -22,7 +22,7 @@ _STRIP_MOISTURE_U = 0.005
 
 
 def glass_transition(bench: Bench, blend: Blend, w_water: Any) -> Any:
-    """Glass transition of the amorphous phase (Gordon-Taylor over all polymers, plasticizers, water).
+    """Glass transition of the amorphous phase (Gordon-Taylor over all that is in it).
 
     Parameters
     ----------

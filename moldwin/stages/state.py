@@ -58,6 +58,10 @@ class Material:
         self.isotherm = Isotherm(bench, self.blend, self.room_t)
         self._error = moisture_error(bench)
 
+    def glass_transition(self, w_water: Any) -> Any:
+        """Glass transition at true moistures (..., s), wet basis. [K]"""
+        return glass_transition(self.bench, self.blend, w_water)
+
     def at(self, nominal: float) -> State:
         """The state at one nominal moisture, wet basis. [kg/kg]"""
         w = np.clip(nominal + self._error, 1e-4, 0.95)

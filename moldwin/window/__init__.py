@@ -1,1 +1,1 @@
-"""Chance of success, edges, best setting, moisture target, remedies: all from the stages' margins."""
+"""Chance, edges, best setting, moisture target and remedies, all from the stages' margins."""

@@ -12,13 +12,15 @@ __all__ = ["best_index", "crossing", "unbroken"]
 _SAME = 0.01
 
 
-def best_index(chance: Any) -> int:
+def best_index(chance: Any, same: float = _SAME) -> int:
     """Middle of the stretch whose chance is as good as the best.
 
     Parameters
     ----------
     chance : array, shape (n,)
         Chance along one axis. [-]
+    same : float
+        Chances this close count as the same. [-]
 
     Returns
     -------
@@ -31,7 +33,7 @@ def best_index(chance: Any) -> int:
     2
     """
     top = int(np.argmax(chance))
-    good = chance >= chance[top] - _SAME
+    good = chance >= chance[top] - same
     low = high = top
     while low > 0 and good[low - 1]:
         low -= 1

@@ -20,9 +20,11 @@ __all__ = ["BarrelWindow", "Limit", "MoistureTarget", "MoldWindow", "Setup", "Wi
 
 _BARREL_GRID = np.arange(343.15, 503.16, 5.0)
 _COARSE_BARREL_GRID = np.arange(353.15, 493.16, 10.0)
-_MOLD_GRID = np.arange(283.15, 423.16, 2.5)
-#: The mold is run warm, at the warmest place that is this close to the best chance.
-_WARM_ENOUGH = 0.03
+_MOLD_GRID = np.arange(283.15, 423.16, 5.0)
+#: A mold temperature is as good as the best within this much chance to fill and to let go.
+_AS_GOOD = 0.05
+#: Below this best product of chances the barrel does not tell moistures apart.
+_NOTHING_WORKS = 0.01
 #: The target band of moisture keeps this share of the best product of chances.
 _TARGET_BAND = 0.9
 
@@ -142,8 +144,8 @@ class Setup:
         blend = self.material.blend
         barrel = Barrel(self.bench, blend, state, self.geometry, self.ram)
         cavity = Cavity(self.bench, blend, state, self.geometry, barrel.onset())
-        mold = self._mold_window(cavity)
-        barrel.t_mold = self.bench.job.mold.temperature or mold.best
+        mold = self._mold_window(cavity, barrel)
+        barrel.t_mold = mold.best
         return state, barrel, cavity, mold
 
     def _moisture_margins(self, state: State, core: Any) -> dict[str, Any]:
@@ -151,15 +153,20 @@ class Setup:
             self.bench, self.material.blend, state, self.geometry, self.room_w, core
         )
 
-    def _mold_window(self, cavity: Cavity) -> MoldWindow:
+    def _mold_window(self, cavity: Cavity, barrel: Barrel) -> MoldWindow:
+        """The window is what the part bears; the best inside it is where most samples also fill."""
         margins = cavity.margins(_MOLD_GRID)
         chances = chance(margins)
-        near = np.flatnonzero(chances >= chances.max() - _WARM_ENOUGH)
-        best = int(near[-1])
+        held = self.bench.job.mold.temperature
+        if held is not None:
+            best = int(np.abs(_MOLD_GRID - held).argmin())
+        else:
+            both = chance({**margins, "fill": barrel.filling_margins(_MOLD_GRID)})
+            best = _warm_middle(both)
         ends = unbroken(_MOLD_GRID, chances, best, self.confidence)
         return MoldWindow(
             low=ends[0] if ends else None,
-            best=float(_MOLD_GRID[best]),
+            best=float(_MOLD_GRID[best]) if held is None else held,
             high=ends[1] if ends else None,
             chance=float(chances[best]),
             broken={name: float(s[best]) for name, s in broken_shares(margins).items()},
@@ -187,6 +194,14 @@ class Setup:
             soaks=self.soaks[by_soak],
         )
 
+    def quick_chance(self, nominal: float) -> float:
+        """Best barrel chance on a coarse grid: the same margins and verdict, fewer places."""
+        _, barrel, _, _ = self._stages(nominal)
+        return float(self._coarse(barrel).max())
+
+    def _coarse(self, barrel: Barrel) -> Any:
+        return chance(barrel.margins(_COARSE_BARREL_GRID, self.soaks[1::2]))
+
     # -- every moisture ----------------------------------------------------------------------
 
     def target(self, now: float) -> MoistureTarget:
@@ -195,7 +210,7 @@ class Setup:
         barrel_chances, margins = np.zeros(len(grid)), []
         for i, nominal in enumerate(grid):
             state, barrel, cavity, mold = self._stages(float(nominal))
-            cells = chance(barrel.margins(_COARSE_BARREL_GRID, self.soaks[1::2]))
+            cells = self._coarse(barrel)
             barrel_chances[i] = cells.max()
             hottest = _COARSE_BARREL_GRID[int(cells.max(axis=1).argmax())]
             _, core = cavity.cooling(np.full(self.bench.count, hottest), mold.best)
@@ -203,7 +218,9 @@ class Setup:
         stacked = {name: np.stack([m[name] for m in margins]) for name in margins[0]}
         inside = chance(stacked)
         product = barrel_chances * inside
-        best = best_index(product)
+        if product.max() < _NOTHING_WORKS:  # then what pellets and part bear is all there is to say
+            product = inside
+        best = best_index(product, 0.02 * float(product.max()))
         ends = unbroken(grid, product, best, _TARGET_BAND * float(product[best]))
         low, high = ends if ends else (grid[best], grid[best])
         return MoistureTarget(
@@ -220,6 +237,15 @@ class Setup:
         """Moistures from nearly dry to where the isotherm ends, one percent apart at the most."""
         top = float(np.median(self.material.isotherm.moisture(np.full(self.bench.count, 0.85))))
         return np.linspace(0.03, min(max(top, 0.12), 0.30), 14)
+
+
+def _warm_middle(chances: Any) -> int:
+    """Middle of the warmest stretch that is nearly as good as the best: warmth helps to fill."""
+    good = chances >= chances.max() - _AS_GOOD
+    high = low = int(np.flatnonzero(good)[-1])
+    while low > 0 and good[low - 1]:
+        low -= 1
+    return (low + high + 1) // 2
 
 
 def _barrel_limits(grid: Any, margins: dict[str, Any], best: int, k: int) -> list[Limit]:
@@ -246,9 +272,7 @@ def _moisture_limits(grid: Any, margins: dict[str, Any], best: int) -> list[Limi
     found = []
     for name in sorted(margins):
         side = "low" if name in DRY_SIDE else "high"
-        middle = float(
-            np.quantile(crossing(grid, margins[name], side), 0.5, method="nearest")
-        )
+        middle = float(np.quantile(crossing(grid, margins[name], side), 0.5, method="nearest"))
         found.append(
             Limit(name, side, middle if np.isfinite(middle) else None, float(shares[name][best]))
         )

@@ -1,0 +1,212 @@
+"""The whole question at once: this blend, this press, this part: what do I do?"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from moldwin.advice.answer import Advice, Assumption, Remedy
+from moldwin.advice.measure import measure_next
+from moldwin.advice.remarks import remarks
+from moldwin.advice.situation import Found, celsius, describe, find, moisture_advice, settings
+from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
+from moldwin.base.percentiles import triple
+from moldwin.base.remarks import Remark
+from moldwin.inputs.job import Job
+from moldwin.inputs.read_job import read_job
+from moldwin.physics.shrinkage import drying_shrinkage
+from moldwin.stages.bench import Bench
+from moldwin.stages.conditioning import Conditioning, condition
+from moldwin.stages.melt import melt_density
+from moldwin.window.remedies import Change, find_remedies
+from moldwin.window.windows import MoistureTarget, Setup
+
+__all__ = ["CONFIDENCE", "advise"]
+
+CONFIDENCE = 0.7
+#: Below this best chance the page names no setting: it says do not heat.
+_HOPELESS = 0.2
+#: Conditioning leads the page when it raises the barrel chance by this much.
+_WORTH_CONDITIONING = 0.1
+
+
+def advise(
+    job: str | Path | Mapping[str, Any] | Job | None = None,
+    *,
+    sets: Sequence[str] = (),
+    seed: int = DEFAULT_SEED,
+    confidence: float = CONFIDENCE,
+    count: int = DEFAULT_COUNT,
+    spread: float = 1.0,
+    spreads: Mapping[str, float] | None = None,
+) -> Advice:
+    """The page of answer for one job.
+
+    Parameters
+    ----------
+    job : str, pathlib.Path, mapping, Job or None
+        A job file, its tables, a job read before; ``None`` is the bundled example. [-]
+    sets : sequence of str
+        What-ifs, each ``KEY=VALUE`` in the job's keys and units. [-]
+    seed, count : int
+        Of the draws; the same seed gives the same bytes. [-]
+    confidence : float
+        Chance asked of a window, 0.5 to 0.99. [-]
+    spread : float
+        Multiplies every spread: 0 collapses all intervals. [-]
+    spreads : mapping of str to float, optional
+        The same for single quantities, by name. [-]
+
+    Returns
+    -------
+    Advice
+        Everything on the page; ``.to_dict()`` is the JSON object.
+
+    Raises
+    ------
+    InputError
+        The job is wrong; every fault at once.
+    CardError
+        A material card is wrong.
+    ValueError
+        A confidence outside 0.5 to 0.99.
+
+    Examples
+    --------
+    >>> answer = advise()
+    >>> answer.now.barrel.open
+    True
+    """
+    if not 0.5 <= confidence <= 0.99:
+        raise ValueError(f"confidence must lie in 0.5 to 0.99, got {confidence:g}")
+    read = read_job(job, sets)
+    bench = Bench(read, seed=seed, count=count, spread=spread, spreads=spreads)
+    setup = Setup(bench, confidence)
+    moisture = float(read.pellets.moisture or 0.0)
+    target = setup.target(moisture)
+    now = find(setup, moisture)
+    there = target.low <= moisture <= target.high
+    after = None if there else find(setup, target.best)
+    way = (
+        None
+        if after is None
+        else condition(bench, setup.material, now.window.state, after.window.state)
+    )
+    return _assemble(setup, target, now, after, way)
+
+
+def _assemble(
+    setup: Setup,
+    target: MoistureTarget,
+    now: Found,
+    after: Found | None,
+    way: Conditioning | None,
+) -> Advice:
+    leads = after is not None and (
+        after.window.barrel.chance - now.window.barrel.chance >= _WORTH_CONDITIONING
+    )
+    chosen = after if after is not None and leads else now
+    said = remarks(setup, chosen, way)
+    stopped = any(remark.severity == "stop" for remark in said)
+    heat = not stopped and chosen.window.barrel.chance >= _HOPELESS
+    heat_now = not stopped and now.window.barrel.chance >= _HOPELESS
+    heat_after = after is not None and not stopped and after.window.barrel.chance >= _HOPELESS
+    changes = [] if now.window.barrel.open else find_remedies(setup, now.window.barrel, target.best)
+    job = setup.bench.job
+    return Advice(
+        job=job.title or (job.path.name if job.path else "untitled job"),
+        now=describe(setup, now, heat_now),
+        after_conditioning=None if after is None else describe(setup, after, heat_after),
+        settings=settings(setup, chosen, heat),
+        moisture=moisture_advice(now.window.state.nominal, target),
+        conditioning=None if way is None else way.to_dict(),
+        service=_service(setup, chosen),
+        remedies=[_remedy(change) for change in changes],
+        measure_next=measure_next(setup, chosen.window),
+        warnings=said,
+        assumptions=_assumptions(setup, now, after, heat, said),
+        bundled=job.bundled,
+        confidence=setup.confidence,
+        seed=setup.bench.draws.seed,
+        conditioning_leads=leads,
+        heat=heat,
+        steam_onset_c=triple(chosen.window.barrel_stage.onset() - 273.15),
+        loading=_loading(setup, chosen),
+        overrides=setup.bench.library.overrides(),
+    )
+
+
+def _remedy(change: Change) -> Remedy:
+    window = change.window
+    words = " and ".join(step.words for step in change.steps)
+    effect = f"chance {change.before:.2f} → {window.chance:.2f}"
+    if window.open:
+        effect += f", barrel {celsius(window.low):.0f} to {celsius(window.high):.0f} °C"
+    return Remedy(
+        change=words,
+        effect=effect,
+        set=change.set,
+        low_c=celsius(window.low),
+        high_c=celsius(window.high),
+        chance=window.chance,
+        cost=change.cost,
+    )
+
+
+def _service(setup: Setup, chosen: Found) -> dict[str, Any]:
+    """The part once it has settled in its room."""
+    tg = setup.material.glass_transition(setup.room_w)
+    above = setup.material.room_t - tg
+    fall = setup.bench.typical("mold", "modulus_drop") / 2.0
+    state = np.select([above < -fall, above > fall], ["glassy", "rubbery"], "leathery")
+    names, counts = np.unique(state, return_counts=True)
+    w_molded = chosen.window.state.w_water
+    density = melt_density(setup.bench, setup.material.blend, w_molded, setup.material.room_t)
+    shrinks = drying_shrinkage(w_molded, setup.room_w, density)
+    return {
+        "moisture_pct": triple(100.0 * setup.room_w).to_dict(),
+        "tg_c": triple(tg - 273.15).to_dict(),
+        "state": str(names[int(counts.argmax())]),
+        "size_change_pct": -100.0 * float(np.median(shrinks)),
+    }
+
+
+def _loading(setup: Setup, chosen: Found) -> dict[str, float]:
+    """Plasticizer in g per 100 g, the three ways it is quoted (likely values)."""
+    loadings = setup.material.blend.loadings(chosen.window.state.nominal)
+    return {f"g_per_100g_{name[4:]}": 100.0 * float(np.median(v)) for name, v in loadings.items()}
+
+
+def _assumptions(
+    setup: Setup, now: Found, after: Found | None, heat: bool, said: list[Remark]
+) -> list[Assumption]:
+    """Every number the answer used, with its standing, and why a number is missing."""
+    listed = [
+        Assumption(number.name, number.value, number.unit, number.status, number.source)
+        for _, number in sorted(setup.bench.used.items())
+    ]
+    missing = []
+    if not setup.geometry.given:
+        missing.append(("shot", "no [part] in the job"))
+    elif now.shot.barrel_fill is None:
+        missing.append(("shot.barrel_fill_pct", "no press.barrel_capacity_cm3 in the job"))
+    if not now.window.barrel.open:
+        missing.append(
+            ("barrel.low_c", "no window reaches the confidence; best_c is the least bad")
+        )
+    if not heat:
+        stop = any(remark.severity == "stop" for remark in said)
+        why = "a stop among the warnings" if stop else "the best chance is below 0.2: do not heat"
+        missing.append(("settings", why))
+    if after is None:
+        missing.append(("after_conditioning", "the pellets are at their target already"))
+    if now.cooling is None:
+        missing.append(("cooling_s", "the part does not get stiff in a mold this warm"))
+    if setup.bench.job.pellets.mass is None:
+        missing.append(("conditioning.stop_mass_g", "no pellets.mass_g in the job"))
+    if setup.bench.job.jar.tray is None:
+        missing.append(("conditioning.stop_scale_g", "no jar.tray_g in the job"))
+    return listed + [Assumption(name, None, "", "missing", why) for name, why in missing]

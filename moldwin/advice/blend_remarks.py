@@ -1,0 +1,199 @@
+"""Remarks on the blend, on what is unknown about it, and on its life in the room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from moldwin.advice.sharing import MANY, PRACTICE, SOME, in_ten
+from moldwin.advice.situation import Found
+from moldwin.base.percentiles import share
+from moldwin.base.remarks import Remark
+from moldwin.stages.melting import acid_speedup
+from moldwin.stages.moisture import AW_TOP
+from moldwin.stages.softening import ICE_FROM
+from moldwin.window.windows import Setup
+
+__all__ = ["blend_remarks"]
+
+#: Plasticizer of the dry mass up to which the interaction of isotherms is published. [kg/kg]
+_INTERACTION_TOP = 0.20
+#: Protein of the dry solids from which the polysaccharide laws mislead, and do not hold (assumed).
+_PROTEIN = (0.15, 0.30)
+#: Polymer without a published glass transition matters from this share of the polymer (assumed).
+_UNMEASURED = 0.05
+
+_MOISTURE_WORDS = {
+    "pellets-fuse": (
+        "pellets-fuse",
+        "Pellets may fuse in the jar: they are far above their glass transition at room "
+        "temperature",
+    ),
+    "sticky": ("sticky", "Pellets and part may be sticky at room temperature"),
+    "mold-growth": (
+        "mold-growth",
+        "Damp enough for mold to grow if kept: use within two days, or keep cold",
+    ),
+    "hot-core": (
+        "hot-core",
+        "The core may stay above its steam onset for longer than you want to wait",
+    ),
+    "brittle": ("brittle", "The part may be brittle: it is far below its glass transition"),
+}
+
+
+def blend_remarks(setup: Setup, found: Found) -> Iterator[Remark]:
+    """Everything worth saying about the material itself."""
+    for part in (_blend, _material, _moisture):
+        yield from part(setup, found)
+
+
+def _blend(setup: Setup, found: Found) -> Iterator[Remark]:
+    bench, blend = setup.bench, setup.material.blend
+    protein = np.broadcast_to(blend.protein, (bench.count,))
+    if share(protein > _PROTEIN[1]) >= MANY:
+        yield Remark(
+            "not-polysaccharide",
+            "stop",
+            f"About {100 * np.median(protein):.0f} % of the dry mass is protein. Proteins "
+            "crosslink when hot"
+            " and want a cool barrel and a hot mold: nothing here holds for them.",
+            "blend",
+            "pea protein molded at 50 °C barrel, 130 °C mold (read); limit assumed",
+        )
+    elif share(protein > _PROTEIN[0]) >= SOME:
+        yield Remark(
+            "not-polysaccharide",
+            "caution",
+            "A good part of the dry mass may be protein, which sets when hot and flows worse "
+            "with time.",
+            "blend",
+            "limit assumed",
+        )
+    loading = blend.plasticizer / np.maximum(blend.polymer, 1e-9)
+    glycerol = bench.library.card("glycerol")
+    if blend.plasticizers:
+        apart = share(loading > bench.of(glycerol, "phase_separation_share"))
+        if apart >= SOME:
+            yield Remark(
+                "phase-separation",
+                "caution",
+                f"With {100 * np.median(loading):.0f} g plasticizer per 100 g dry polymer it "
+                "may separate into"
+                f" two phases ({in_ten(apart)}): the glass transition then is that of the "
+                "stiffer one,"
+                " and plasticizer may sweat out.",
+                "blend",
+                "Bergo 2006-2010 (from memory)",
+            )
+        stiffer = share(
+            (loading < bench.of(glycerol, "antiplasticization_share"))
+            & (loading > 0.01)
+            & (found.window.state.a_water < 0.6)
+        )
+        if stiffer >= MANY:
+            yield Remark(
+                "antiplasticization",
+                "info",
+                "This little plasticizer in a dry room can make the part stiffer and more brittle,"
+                " although it softens at a lower temperature.",
+                "blend",
+                "Shimazu; Chang 2006; Myllärinen 2002 (from memory)",
+            )
+    if share(np.asarray(blend.crosslinked) > MANY) >= SOME:
+        yield Remark(
+            "crosslinked",
+            "caution",
+            "Calcium holds most of the alginate together: it will not melt again. Leave the "
+            "calcium out of"
+            " the pot and dip the finished part instead.",
+            "blend",
+            "from memory",
+        )
+    acid = np.broadcast_to(acid_speedup(bench, blend), (bench.count,))
+    if share(acid > 1.2) >= MANY:
+        yield Remark(
+            "acid-browning",
+            "caution",
+            f"The acid browns the blend about {np.median(acid):.1f} times sooner and cuts the "
+            "starch shorter.",
+            "blend",
+            "from memory; factor assumed",
+        )
+    salt = np.broadcast_to(blend.salt, (bench.count,))
+    if share(salt > 0.02) >= SOME:
+        yield Remark(
+            "salt-corrosion",
+            "info",
+            f"About {100 * np.median(salt):.0f} % of the dry mass is soluble salt: it rusts "
+            "steel molds and"
+            " barrels. Rinse and dry them the same day.",
+            "blend",
+            PRACTICE,
+        )
+
+
+def _material(setup: Setup, found: Found) -> Iterator[Remark]:
+    blend, state = setup.material.blend, found.window.state
+    total = np.maximum(blend.polymer, 1e-12)
+    unknown = sum(
+        (e.share for e in blend.polymers if e.card["tg_dry"].status == "assumed"),
+        start=np.zeros(setup.bench.count),
+    )
+    if share(unknown / total > _UNMEASURED) >= SOME:
+        names = sorted(
+            {e.card.title for e in blend.polymers if e.card["tg_dry"].status == "assumed"}
+        )
+        yield Remark(
+            "unmeasured-material",
+            "caution",
+            f"No glass transition is published for {' and '.join(names)}, about"
+            f" {100 * np.median(unknown / total):.0f} % of what melts: the interval is a wide "
+            "assumption until"
+            " you bend a strip and enter blend.softening_c.",
+            "blend",
+            "none published",
+        )
+    yield from _extrapolated(setup, state)
+
+
+def _extrapolated(setup: Setup, state: Any) -> Iterator[Remark]:
+    blend = setup.material.blend
+    plasticizer = np.broadcast_to(blend.plasticizer, (setup.bench.count,))
+    checks = (
+        (
+            state.phase_water > ICE_FROM,
+            "more water than the glass transition law reaches (ice forms above 27 % of the melt)",
+            "Slade & Levine (read)",
+        ),
+        (
+            state.w_water > setup.material.isotherm.highest_moisture(),
+            f"wetter than the isotherms go (water activity {AW_TOP})",
+            "isotherms as published",
+        ),
+        (
+            plasticizer > _INTERACTION_TOP,
+            "more plasticizer than the published moisture factor covers (20 % of the dry mass)",
+            "Enrione 2007 (read)",
+        ),
+    )
+    for outside, words, source in checks:
+        part = share(outside)
+        if part > SOME or np.median(outside) > MANY:
+            yield Remark(
+                "extrapolated",
+                "info",
+                f"Extrapolated for {in_ten(part)}: {words}.",
+                "moisture",
+                source,
+            )
+
+
+def _moisture(setup: Setup, found: Found) -> Iterator[Remark]:
+    for name, (code, words) in _MOISTURE_WORDS.items():
+        part = share(found.window.moisture_margins[name] <= 0)
+        if part >= SOME:
+            source = "Abdullah 2000 (read)" if name == "mold-growth" else "limit assumed"
+            yield Remark(code, "caution", f"{words} ({in_ten(part)}).", "service", source)

@@ -1,0 +1,77 @@
+"""Remarks on the answer: each from the samples of a limit, with its share or its number."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from moldwin.advice.blend_remarks import blend_remarks
+from moldwin.advice.press_remarks import press_remarks
+from moldwin.advice.sharing import PRACTICE, SOME
+from moldwin.advice.situation import Found
+from moldwin.base.percentiles import share
+from moldwin.base.remarks import Remark, weightiest_first
+from moldwin.stages.conditioning import Conditioning
+from moldwin.window.windows import Setup
+
+__all__ = ["remarks"]
+
+#: Metal this warm burns skin within a minute of contact (ISO 13732-1, from memory). [K]
+_BURNS = 324.15
+
+
+def remarks(setup: Setup, found: Found, conditioning: Conditioning | None) -> list[Remark]:
+    """Everything worth saying about pellets of this state, stops first.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job. [-]
+    found : Found
+        The window that is advised. [-]
+    conditioning : Conditioning or None
+        The way to it, if pellets are to be conditioned. [-]
+
+    Returns
+    -------
+    list of Remark
+        Stops, cautions, information. [-]
+    """
+    said = [*blend_remarks(setup, found), *press_remarks(setup, found)]
+    if conditioning is not None and conditioning.oxidizer:
+        said.append(
+            Remark(
+                "oxidizer",
+                "caution",
+                f"{conditioning.source}: this salt feeds fire. Keep it apart from dry starch, "
+                "fiber and"
+                " dust, and choose another source if you can.",
+                "conditioning",
+                PRACTICE,
+            )
+        )
+    said.extend(_always(found))
+    return weightiest_first(said)
+
+
+def _always(found: Found) -> Iterator[Remark]:
+    wall = found.window.barrel_stage.true_temperature(np.array([found.window.barrel.best]))
+    if share(wall > _BURNS) >= SOME:
+        yield Remark(
+            "hot-metal",
+            "info",
+            "Hot metal, steam and a ram that crushes: gloves, eyes away from the nozzle, guards "
+            "on, never"
+            " point it at anyone. The press maker's manual and local rules come first.",
+            "melting",
+            "ISO 13732-1 (from memory); common practice",
+        )
+    yield Remark(
+        "dust",
+        "info",
+        "Dry starch and seaweed dust can explode: raise no cloud near a flame, a heater or a "
+        "motor.",
+        "blend",
+        "US Bureau of Mines RI 4725 (read)",
+    )

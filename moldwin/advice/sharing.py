@@ -1,0 +1,43 @@
+"""Words and thresholds that every remark shares."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from moldwin.advice.situation import Found
+from moldwin.base.percentiles import triple
+
+__all__ = ["MANY", "PRACTICE", "SOME", "broken", "in_ten", "spelled"]
+
+#: A limit that at least this share of samples breaks is worth a word.
+SOME = 0.10
+MANY = 0.5
+PRACTICE = "common practice, no source"
+
+
+def in_ten(part: float) -> str:
+    """A share as makers count: so many samples in ten.
+
+    Examples
+    --------
+    >>> in_ten(0.32)
+    '3 in 10 samples'
+    """
+    tenths = round(10 * part)
+    if tenths == 0:
+        return "fewer than 1 in 20 samples"
+    return "all samples" if tenths == 10 else f"{tenths} in 10 samples"
+
+
+def spelled(samples: Any, unit: str, scale: float = 1.0, offset: float = 0.0) -> str:
+    """The likely value and its 90 % interval, in whole units."""
+    t = triple(samples * scale + offset)
+    return f"{t.likely:.0f} {unit} (90 % interval {t.low:.0f} to {t.high:.0f})"
+
+
+def broken(found: Found, name: str) -> float:
+    """Share of samples that one limit of the barrel breaks at the best setting."""
+    for limit in found.window.barrel.limits:
+        if limit.name == name:
+            return limit.broken_share
+    return 0.0

@@ -1,0 +1,3 @@
+"""The command line: parse, call, print; one file a command."""
+
+__all__: list[str] = []

@@ -1,0 +1,106 @@
+"""What every command shares: options, printing, exit codes."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterable
+from typing import Annotated, Any
+
+import typer
+
+from moldwin.inputs.errors import Fault, InputError
+
+__all__ = [
+    "EXIT_STRICT",
+    "EXIT_WRONG",
+    "JsonOption",
+    "SetOption",
+    "emit",
+    "guarded",
+    "tell",
+]
+
+EXIT_WRONG = 2
+EXIT_STRICT = 4
+_EXIT_STOPPED = 130
+
+JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
+SetOption = Annotated[
+    list[str] | None,
+    typer.Option(
+        "--set",
+        metavar="KEY=VALUE",
+        help="What if: change one value of the job, such as pellets.moisture_pct=12. Repeatable.",
+    ),
+]
+
+
+def emit(text: str) -> None:
+    """Write the whole answer to stdout, at once, so that an error leaves it empty.
+
+    A reader that has seen enough (``| head``) is no error.
+    """
+    if sys.stdout is None:
+        raise _unwritable("it is closed")
+    try:
+        sys.stdout.write(text)
+        sys.stdout.flush()
+    except BrokenPipeError:
+        _drop_stdout()
+    except OSError as error:
+        _drop_stdout()
+        raise _unwritable(error.strerror or str(error)) from None
+
+
+def tell(lines: Iterable[object]) -> None:
+    """Write remarks or errors to stderr, one a line, without control characters."""
+    from moldwin.report.words import clean
+
+    if sys.stderr is None:
+        return
+    try:
+        for line in lines:
+            sys.stderr.write(clean(str(line)) + "\n")
+        sys.stderr.flush()
+    except OSError:
+        pass  # nobody is left to be told
+
+
+def guarded(run: Callable[[], Any]) -> int:
+    """Run the command line; whatever the user got wrong becomes a sentence and an exit code.
+
+    Parameters
+    ----------
+    run : callable
+        Parses and runs; it leaves by ``SystemExit``. [-]
+
+    Returns
+    -------
+    int
+        The exit code. [-]
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):  # a terminal without ° or ² shows ? instead of failing
+            stream.reconfigure(errors="replace")
+    try:
+        run()
+    except InputError as error:
+        tell(error.faults)
+        return error.exit_code
+    except KeyboardInterrupt:
+        return _EXIT_STOPPED
+    except SystemExit as leaving:
+        return leaving.code if isinstance(leaving.code, int) else int(bool(leaving.code))
+    return 0
+
+
+def _unwritable(why: str) -> InputError:
+    return InputError([Fault("stdout", "", f"the answer cannot be written: {why}")])
+
+
+def _drop_stdout() -> None:
+    """Send what is still buffered nowhere, or Python complains about it on its way out."""
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, sys.stdout.fileno())
+    os.close(nowhere)

@@ -1,0 +1,80 @@
+"""``moldwin advise``: the whole answer on one page."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from moldwin.cli._common import EXIT_STRICT, JsonOption, SetOption, emit, tell
+from moldwin.inputs.errors import Fault, InputError
+
+__all__ = ["advise"]
+
+#: What ``--strict`` does not accept.
+_UNSURE = ("extrapolated", "unmeasured-material")
+_CONFIDENCE_LOW, _CONFIDENCE_HIGH = 0.5, 0.99
+
+
+def advise(
+    job: Annotated[
+        str | None,
+        typer.Argument(metavar="[JOB.toml]", help="Your job; left out: the bundled example."),
+    ] = None,
+    as_json: JsonOption = False,
+    sets: SetOption = None,
+    seed: Annotated[int, typer.Option(help="Of the random draws; same seed, same answer.")] = 20260,
+    confidence: Annotated[
+        float, typer.Option(help="Share of samples that must be fine, 0.5 to 0.99.")
+    ] = 0.7,
+    strict: Annotated[
+        bool,
+        typer.Option("--strict", help="Exit 4 if anything was extrapolated or unmeasured."),
+    ] = False,
+) -> None:
+    """Say what to do with this blend, press and part, and how sure that is.
+
+    \b
+    Example:
+      moldwin advise --set pellets.moisture_pct=12
+
+    \b
+    Exit codes:
+      0  an answer; a closed window is an answer
+      2  the command line or the job file is wrong
+      3  something in a material card is wrong
+      4  --strict, and something was extrapolated or unmeasured
+    """
+    _check_confidence(confidence)
+    from moldwin.inputs.read_job import read_job
+
+    read = read_job(job, sets or ())
+    from moldwin.advice.advise import advise as advise_on
+
+    advice = advise_on(read, seed=seed, confidence=confidence)
+    notes = [f"note: {note}" for note in read.notes]
+    notes += [f"note: your own card {name} is used, not ours" for name in advice.overrides]
+    if as_json:
+        from moldwin.report.json_out import to_json
+
+        emit(to_json(advice.to_dict()))
+    else:
+        from moldwin.report.terminal import advice_page
+
+        emit(advice_page(advice, job))
+    tell(notes)
+    if strict and any(warning.code in _UNSURE for warning in advice.warnings):
+        raise typer.Exit(EXIT_STRICT)
+
+
+def _check_confidence(confidence: float) -> None:
+    if _CONFIDENCE_LOW <= confidence <= _CONFIDENCE_HIGH:
+        return
+    as_share = confidence / 100
+    percent = confidence > 1 and _CONFIDENCE_LOW <= as_share <= _CONFIDENCE_HIGH
+    hint = f"; did you mean {as_share:g}?" if percent else ""
+    message = (
+        f"got {confidence:g}, allowed: {_CONFIDENCE_LOW:g} to {_CONFIDENCE_HIGH:g}, the share of "
+        f"samples in which every limit must hold{hint}"
+    )
+    raise InputError([Fault("--confidence", "", message)])

@@ -1,0 +1,3 @@
+"""Pages and JSON, all made from the same result objects."""
+
+__all__: list[str] = []

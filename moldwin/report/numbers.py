@@ -1,0 +1,146 @@
+"""Numbers for the page: never more digits than their interval allows."""
+
+from __future__ import annotations
+
+import math
+
+from moldwin.base.percentiles import Triple, digits_for
+
+__all__ = ["around", "days", "duration", "in_ten", "interval", "percent"]
+
+#: A plan that takes longer than this is no plan. [days]
+_TOO_LONG = 2000.0
+
+
+def around(low: float, best: float, high: float, unit: str, most: int = 2) -> str:
+    """A best value with its range.
+
+    Parameters
+    ----------
+    low, best, high : float
+        Range and the value in it. [``unit``]
+    unit : str
+        Printed once. [-]
+    most : int
+        Decimals never exceeded. [-]
+
+    Returns
+    -------
+    str
+        One value alone where the range has no width at these digits. [-]
+
+    Examples
+    --------
+    >>> around(121.3, 135.2, 158.9, "°C"), around(3.061, 3.142, 3.22, "g")
+    ('135 °C (121 to 159)', '3.14 g (3.06 to 3.22)')
+    >>> around(120.0, 120.0, 120.0, "°C")
+    '120 °C'
+    """
+    places = min(digits_for(high - low), most)
+    first, middle, last = (f"{value:.{places}f}" for value in (low, best, high))
+    if high == low:
+        middle = first = last = f"{best:.{most}f}".rstrip("0").rstrip(".")
+    return f"{middle} {unit}" if first == last else f"{middle} {unit} ({first} to {last})"
+
+
+def interval(triple: Triple, unit: str, most: int = 2) -> str:
+    """The likely value with its 90 % interval; an end without limit says so.
+
+    Examples
+    --------
+    >>> interval(Triple(29.6, 35.2, 41.8), "°C")
+    '35 °C (30 to 42)'
+    >>> interval(Triple(0.4, 4.0, float("inf")), "kN")
+    '4 kN (0 to no limit)'
+    """
+    if math.isfinite(triple.high) and math.isfinite(triple.low):
+        return around(triple.low, triple.likely, triple.high, unit, most)
+    low, likely, high = (
+        f"{value:.0f}" if math.isfinite(value) else "no limit"
+        for value in (triple.low, triple.likely, triple.high)
+    )
+    return f"{likely} {unit} ({low} to {high})"
+
+
+def days(triple: Triple) -> str:
+    """A time in days, in hours where it is short; two digits at most.
+
+    Examples
+    --------
+    >>> days(Triple(1.2, 4.0, 31.0)), days(Triple(0.1, 0.4, 1.1))
+    ('4 days (1 to 31)', '10 hours (2 to 26)')
+    >>> days(Triple(20.0, 300.0, float("inf")))
+    '300 days (20 to years)'
+    """
+    hours = triple.likely < 1.0
+    scale, unit = (24.0, "hours") if hours else (1.0, "days")
+    low, likely, high = (
+        _two_digits(v * scale) if v < _TOO_LONG else "years"
+        for v in (triple.low, triple.likely, triple.high)
+    )
+    middle = likely if likely == "years" else f"{likely} {unit if likely != '1' else unit[:-1]}"
+    return f"{middle} ({low} to {high})"
+
+
+def duration(seconds: float) -> str:
+    """A time at the press, as rounded as a kitchen timer.
+
+    Examples
+    --------
+    >>> duration(42.0), duration(260.0), duration(1500.0), duration(9000.0)
+    ('40 s', '4.5 min', '25 min', '2.5 h')
+    """
+    if not math.isfinite(seconds):
+        return "without limit"
+    if seconds < 97.5:
+        step = 1.0 if seconds < 10.0 else 5.0
+        return f"{step * round(seconds / step):.0f} s"
+    minutes = seconds / 60.0
+    if minutes < 120.0:
+        step = 0.5 if minutes < 10.0 else 1.0
+        return f"{step * round(minutes / step):g} min"
+    return f"{round(minutes / 30.0) / 2.0:g} h"
+
+
+def percent(share: float) -> str:
+    """A share in whole percent, never rounded to certainty.
+
+    Examples
+    --------
+    >>> percent(0.744), percent(0.999), percent(0.001), percent(0.0)
+    ('74 %', 'over 99 %', 'under 1 %', '0 %')
+    """
+    if 0.0 < share < 0.01:
+        return "under 1 %"
+    if 0.99 < share < 1.0:
+        return "over 99 %"
+    return f"{100.0 * share:.0f} %"
+
+
+def in_ten(share: float) -> str:
+    """How often something happens among the samples, in words.
+
+    Examples
+    --------
+    >>> in_ten(0.21), in_ten(0.02), in_ten(0.97), in_ten(1.0), in_ten(0.0)
+    ('2 in 10 samples', '2 in 100 samples', '97 in 100 samples', 'every sample', 'no sample')
+    >>> in_ten(0.001)
+    'under 1 in 100 samples'
+    """
+    if share <= 0.0:
+        return "no sample"
+    if share >= 1.0:
+        return "every sample"
+    if share < 0.005:
+        return "under 1 in 100 samples"
+    if 0.095 <= share <= 0.905:
+        return f"{10.0 * share:.0f} in 10 samples"
+    return f"{min(99.0, 100.0 * share):.0f} in 100 samples"
+
+
+def _two_digits(value: float) -> str:
+    if value < 0.95:
+        return "under 1"
+    if value < 95.0:
+        return f"{value:.0f}"
+    return f"{float(f'{value:.2g}'):.0f}"
