@@ -21,6 +21,7 @@ from moldwin.physics.shrinkage import drying_shrinkage
 from moldwin.stages.bench import Bench
 from moldwin.stages.conditioning import Conditioning, condition
 from moldwin.stages.melt import melt_density
+from moldwin.window.judge import chance
 from moldwin.window.remedies import Change, find_remedies
 from moldwin.window.windows import MoistureTarget, Setup
 
@@ -105,9 +106,7 @@ def _assemble(
     after: Found | None,
     way: Conditioning | None,
 ) -> Advice:
-    leads = after is not None and (
-        after.window.barrel.chance - now.window.barrel.chance >= _WORTH_CONDITIONING
-    )
+    leads = after is not None and _worth_conditioning(now, after)
     chosen = after if after is not None and leads else now
     said = remarks(setup, chosen, way)
     stopped = any(remark.severity == "stop" for remark in said)
@@ -137,6 +136,17 @@ def _assemble(
         loading=_loading(setup, chosen),
         overrides=setup.bench.library.overrides(),
     )
+
+
+def _worth_conditioning(now: Found, after: Found) -> bool:
+    """Whether the target raises the barrel's chance, or that of barrel and part together."""
+    barrel = after.window.barrel.chance - now.window.barrel.chance
+    whole = _whole_chance(after) - _whole_chance(now)
+    return max(barrel, whole) >= _WORTH_CONDITIONING
+
+
+def _whole_chance(found: Found) -> float:
+    return found.window.barrel.chance * float(chance(found.window.moisture_margins))
 
 
 def _remedy(change: Change) -> Remedy:

@@ -14,6 +14,7 @@ from moldwin.base.remarks import Remark
 from moldwin.stages.melting import acid_speedup
 from moldwin.stages.moisture import AW_TOP
 from moldwin.stages.softening import ICE_FROM
+from moldwin.window import judge
 from moldwin.window.windows import Setup
 
 __all__ = ["blend_remarks"]
@@ -193,7 +194,7 @@ def _extrapolated(setup: Setup, state: Any) -> Iterator[Remark]:
 
 def _moisture(setup: Setup, found: Found) -> Iterator[Remark]:
     for name, (code, words) in _MOISTURE_WORDS.items():
-        part = share(found.window.moisture_margins[name] <= 0)
+        part = 1.0 - float(judge.chance({name: found.window.moisture_margins[name]}))
         if part >= SOME:
             source = "Abdullah 2000 (read)" if name == "mold-growth" else "limit assumed"
             yield Remark(code, "caution", f"{words} ({in_ten(part)}).", "service", source)

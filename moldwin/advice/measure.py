@@ -9,8 +9,8 @@ import numpy as np
 
 from moldwin.advice.answer import Measurement
 from moldwin.stages.melting import LOW_LIMITS
+from moldwin.window import judge
 from moldwin.window.edges import crossing
-from moldwin.window.judge import holds
 from moldwin.window.windows import Setup, Window
 
 __all__ = ["measure_next"]
@@ -83,7 +83,7 @@ def _own_middle(setup: Setup, window: Window) -> tuple[Any, Any]:
     """
     barrel = window.barrel
     margins = window.barrel_stage.margins(barrel.grid, np.array([barrel.soak]))
-    verdict = holds(margins)[:, 0]
+    verdict = judge.holds(margins)[:, 0]
     works = verdict.any(axis=0)
     if works.sum() >= _ENOUGH:
         weights = verdict[:, works]

@@ -10,6 +10,7 @@ from moldwin.advice.sharing import MANY, SOME, broken, in_ten, spelled
 from moldwin.advice.situation import Found, celsius
 from moldwin.base.percentiles import share
 from moldwin.base.remarks import Remark
+from moldwin.window import judge
 from moldwin.window.windows import Setup
 
 __all__ = ["press_remarks"]
@@ -86,15 +87,9 @@ def _heater(found: Found) -> Iterator[Remark]:
     """Some samples would only work hotter than the heater goes."""
     barrel, stage = found.window.barrel, found.window.barrel_stage
     margins = dict(stage.margins(barrel.grid, np.array([barrel.soak])))
-    top = margins.pop("heater")[:, 0, 0]
-    works = np.all(
-        [
-            np.broadcast_to(m, (len(barrel.grid), 1, stage.bench.count))[:, 0] > 0
-            for m in margins.values()
-        ],
-        axis=0,
-    )
-    only_hotter = share(works[top <= 0].any(axis=0) & ~works[top > 0].any(axis=0))
+    reached = judge.holds({"heater": margins.pop("heater")[:, 0, 0]})
+    works = judge.holds(margins)[:, 0]
+    only_hotter = share(works[~reached].any(axis=0) & ~works[reached].any(axis=0))
     if only_hotter >= SOME:
         yield Remark(
             "heater-limit",

@@ -16,17 +16,17 @@ PRACTICE = "common practice, no source"
 
 
 def in_ten(part: float) -> str:
-    """A share as makers count: so many samples in ten.
+    """A share as makers count: so many cases in ten.
 
     Examples
     --------
     >>> in_ten(0.32)
-    '3 in 10 samples'
+    '3 in 10 cases'
     """
     tenths = round(10 * part)
     if tenths == 0:
-        return "fewer than 1 in 20 samples"
-    return "all samples" if tenths == 10 else f"{tenths} in 10 samples"
+        return "fewer than 1 in 20 cases"
+    return "all cases" if tenths == 10 else f"{tenths} in 10 cases"
 
 
 def spelled(samples: Any, unit: str, scale: float = 1.0, offset: float = 0.0) -> str:

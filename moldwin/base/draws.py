@@ -7,9 +7,9 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
-from scipy.special import ndtri
 
 from moldwin.base import _sobol
+from moldwin.base.normal import normal_strata
 from moldwin.base.quantities import Quantity
 
 __all__ = ["DEFAULT_COUNT", "DEFAULT_SEED", "Draws", "effective_size", "importance_weights"]
@@ -62,6 +62,7 @@ class Draws:
     A column depends on its name, the seed and the count only: neither the order in which columns
     are asked for nor the presence of others changes it. The names that move the answer most own a
     Sobol' dimension each, with a nested scramble; every other name gets a Latin hypercube column.
+    Either way a column holds the middles of equal shares, each once, so that its mean is 0.
 
     Parameters
     ----------
@@ -152,9 +153,10 @@ class Draws:
         key = int.from_bytes(digest, "little")
         if name in _OWN_DIMENSION:
             points = _sobol.scramble(_sobol.points(_OWN_DIMENSION[name], self.count), key)
-            return ndtri((points.astype(float) + 0.5) / 2.0**32)
-        rng = np.random.Generator(np.random.PCG64(key))
-        return ndtri((rng.permutation(self.count) + rng.random(self.count)) / self.count)
+            order = points.argsort().argsort()  # one point in each of the equal shares
+        else:
+            order = np.random.Generator(np.random.PCG64(key)).permutation(self.count)
+        return normal_strata(self.count)[order]
 
 
 def importance_weights(predicted: Any, observed: float, u: float) -> Any:

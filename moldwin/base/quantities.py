@@ -103,21 +103,22 @@ class Quantity:
 
     def _cut(self, z: Any) -> Any:
         """Normal scores squeezed between the hard ends, if there are any."""
-        from scipy.special import ndtr, ndtri
+        from moldwin.base.normal import normal_cdf, normal_quantile
 
         if not self.u or (self.low is None and self.high is None):
             return z
-        below = 0.0 if self.low is None else ndtr((self.low - self.value) / self.u)
-        above = 1.0 if self.high is None else ndtr((self.high - self.value) / self.u)
-        return ndtri(below + ndtr(z) * (above - below))
+        below = 0.0 if self.low is None else normal_cdf((self.low - self.value) / self.u)
+        above = 1.0 if self.high is None else normal_cdf((self.high - self.value) / self.u)
+        return normal_quantile(below + normal_cdf(z) * (above - below))
 
     def _between(self, z: Any) -> Any:
         """Low end, value and high end at the shares 0, 1/2 and 1, straight in between."""
         import numpy as np
-        from scipy.special import ndtr
+
+        from moldwin.base.normal import normal_cdf
 
         ends = [float(self.low or 0.0), self.value, float(self.high or 0.0)]
-        share = ndtr(z)
+        share = normal_cdf(z)
         if self.log:
             return np.exp(np.interp(share, [0.0, 0.5, 1.0], np.log(ends)))
         return np.interp(share, [0.0, 0.5, 1.0], ends)

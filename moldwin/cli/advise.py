@@ -19,7 +19,7 @@ _CONFIDENCE_LOW, _CONFIDENCE_HIGH = 0.5, 0.99
 def advise(
     job: Annotated[
         str | None,
-        typer.Argument(metavar="[JOB.toml]", help="Your job; left out: the bundled example."),
+        typer.Argument(metavar="JOB.toml", help="Your job; left out: the bundled example."),
     ] = None,
     as_json: JsonOption = False,
     sets: SetOption = None,
@@ -32,7 +32,7 @@ def advise(
         typer.Option("--strict", help="Exit 4 if anything was extrapolated or unmeasured."),
     ] = False,
 ) -> None:
-    """Say what to do with this blend, press and part, and how sure that is.
+    """Say what to do with this blend, press and part.
 
     \b
     Example:

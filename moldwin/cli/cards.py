@@ -14,7 +14,7 @@ __all__ = ["cards"]
 
 def cards(
     name: Annotated[
-        str | None, typer.Argument(metavar="[NAME]", help="One card; left out: all of them.")
+        str | None, typer.Argument(metavar="NAME", help="One card; left out: all of them.")
     ] = None,
     as_json: JsonOption = False,
     job: Annotated[
@@ -22,7 +22,7 @@ def cards(
         typer.Option(metavar="JOB.toml", help="Look in the folder cards/ beside this job too."),
     ] = None,
 ) -> None:
-    """List the materials, or show every value of one with its source.
+    """List the materials, or all that is known of one.
 
     \b
     Example:

@@ -15,7 +15,9 @@ def check(
     job: Annotated[str, typer.Argument(metavar="JOB.toml", help="The job to read.")],
     sets: SetOption = None,
 ) -> None:
-    """Read a job and say all that is wrong with it, or what was left out and what that costs.
+    """Say all that is wrong with a job file.
+
+    Where nothing is wrong: what was left out, and what that costs the answer.
 
     \b
     Example:

@@ -43,3 +43,8 @@ def kelvin(name: str, values: Any, low: float = 173.15, high: float = 1273.15) -
     conversion is refused rather than computed.
     """
     return inside(name, values, low, high, "K", "a temperature in °C? add 273.15")
+
+
+def power_law_index(n: Any) -> Any:
+    """The index of a power law as floats above 0 and up to 1.5; 1 is Newtonian."""
+    return inside("n", above_zero("n", n, "(power-law index)"), 0.0, 1.5, "(power-law index)")

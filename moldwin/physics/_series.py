@@ -6,13 +6,13 @@ at 0; the surface either follows them at once (Biot infinite) or through a resis
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from scipy import special
 
 __all__: list[str] = []
 
@@ -21,6 +21,52 @@ _COUNT = 20
 # Below these the long series needs many terms. The mean then has a short-time form; the center
 # has not felt the surface yet (off by less than 1e-12).
 _SHORT = {"mean": 0.02, "center": 0.008}
+#: Zeros of J0 and J1 there, as scipy.special gives them (a test compares): a charge warmed from its
+#: wall needs no more, and the library takes longer to load than a whole answer to compute.
+_J0_ROOTS = (
+    2.4048255576957724,
+    5.520078110286311,
+    8.653727912911013,
+    11.791534439014281,
+    14.930917708487787,
+    18.071063967910924,
+    21.21163662987926,
+    24.352471530749302,
+    27.493479132040253,
+    30.634606468431976,
+    33.77582021357357,
+    36.917098353664045,
+    40.05842576462824,
+    43.19979171317673,
+    46.341188371661815,
+    49.482609897397815,
+    52.624051841115,
+    55.76551075501998,
+    58.90698392608094,
+    62.048469190227166,
+)
+_J1_THERE = (
+    0.5191474972894669,
+    -0.34026480655836827,
+    0.271452299928382,
+    -0.23245983136472478,
+    0.20654643307799597,
+    -0.18772880304043946,
+    0.17326589422922983,
+    -0.16170155068925002,
+    0.15218121377059457,
+    -0.14416597768637315,
+    0.13729694340850299,
+    -0.13132462666866793,
+    0.12606949712727342,
+    -0.12139862477175016,
+    0.11721119889066538,
+    -0.11342919261642984,
+    0.10999114304627802,
+    -0.10684788825471286,
+    0.1039595728693621,
+    -0.1012934989339433,
+)
 
 
 @dataclass(frozen=True)
@@ -129,6 +175,10 @@ def time_to(parts: Sequence[tuple[Modes, Any]], left: Any, where: str) -> Any:
 def _waves(dimension: int, x: Any) -> tuple[Any, Any]:
     if dimension == 1:
         return np.cos(x), np.sin(x)
+    if dimension == 3 and np.min(x, initial=np.inf) > 1:  # nearer 0 the difference cancels
+        return np.sin(x) / x, np.sin(x) / x**2 - np.cos(x) / x
+    from scipy import special
+
     if dimension == 2:
         return special.j0(x), special.j1(x)
     return special.spherical_jn(0, x), special.spherical_jn(1, x)
@@ -141,6 +191,8 @@ def _brackets(dimension: int, count: int) -> tuple[Any, Any]:
     if dimension == 1:
         return k * np.pi, (k + 0.5) * np.pi
     if dimension == 2:
+        from scipy import special
+
         low = np.concatenate([[0.0], special.jn_zeros(1, count)])[:count]
         return low, special.jn_zeros(0, count)
     # Zeros of the spherical j1 lie from k pi + 1.35 to k pi + pi/2; 1.3 is safely below.
@@ -149,6 +201,9 @@ def _brackets(dimension: int, count: int) -> tuple[Any, Any]:
 
 @lru_cache(maxsize=8)
 def _modes_without_resistance(dimension: int) -> Modes:
+    if dimension == 2:
+        beta, j1 = np.array(_J0_ROOTS), np.array(_J1_THERE)
+        return Modes(2, np.float64(np.inf), beta**2, 4 / beta**2, 2 / (beta * j1))
     return _modes(dimension, np.inf)
 
 
@@ -224,8 +279,9 @@ def _early_without_resistance(dimension: int, fourier: Any) -> tuple[Any, Any]:
     c = _curvature(dimension)
     j = np.arange(c.size)
     powers = fourier[:, None] ** ((j + 1) / 2)
-    uptake = dimension * (c / special.gamma((j + 3) / 2) * powers).sum(-1)
-    speed = dimension * (c / special.gamma((j + 1) / 2) * powers).sum(-1) / fourier
+    gamma = np.array([math.gamma(half / 2) for half in range(1, c.size + 3)])
+    uptake = dimension * (c / gamma[2:] * powers).sum(-1)
+    speed = dimension * (c / gamma[:-2] * powers).sum(-1) / fourier
     return 1 - uptake, -speed
 
 

@@ -1,4 +1,4 @@
-"""Water activity and moisture: isotherms in the glass, mixing law in the melt, dissolved salt."""
+"""Water activity and moisture in the glass: isotherms, their heat, glycerol's part in them."""
 
 from __future__ import annotations
 
@@ -10,23 +10,18 @@ from moldwin.base.ranges import Range
 from moldwin.physics._checks import above_zero, fraction, inside, kelvin
 
 __all__ = [
-    "flory_huggins_activity",
     "gab",
     "gab_water_activity",
     "glycerol_interaction",
     "hailwood_horrobin",
     "net_sorption_heat",
-    "salt_water",
     "shift_water_activity",
-    "volume_fractions",
 ]
 
 _GAS_CONSTANT = 8.314462618
 _CHECKED_HEAT = Range(0.05, 0.26, "kg/kg dry", "assumed fit, held against four materials")
 _CHECKED_SHIFT = Range(-35.0, 35.0, "K", "assumed limit of moving an isotherm")
-_CHI1 = Range(0.9, 1.4, "-", "assumed band for starch and water")
 _INTERACTION = Range(0.0, 0.20, "kg/kg dry", "Enrione 2007")
-_SALT = Range(0.0, 0.98, "-", "Pitzer & Mayorga 1973 (from memory); pure NaCl only")
 _WOOD_T = Range(272.0, 405.4, "K", "Wood Handbook (from memory)")
 
 
@@ -234,98 +229,6 @@ def shift_water_activity(aw: Any, t_from: Any, t_to: Any, q: Any, *, check: bool
     return np.minimum(shifted, 1.0)[()]
 
 
-def volume_fractions(w_water: Any, w_glycerol: Any = 0.0) -> tuple[Any, Any]:
-    """Volume fractions of water and glycerol in a blend, from mass fractions.
-
-    Parameters
-    ----------
-    w_water : float or array, shape (...)
-        Mass fraction of water. [kg/kg]
-    w_glycerol : float or array, shape (...)
-        Mass fraction of glycerol; the rest is dry polymer. [kg/kg]
-
-    Returns
-    -------
-    tuple of two floats or arrays, shape (...)
-        Volume fraction of water and of glycerol. [m³/m³]
-
-    Raises
-    ------
-    ValueError
-        A fraction outside 0..1, or the two above 1 together.
-
-    Notes
-    -----
-    Densities 1.0 (water), 1.26 (glycerol) and 1.5 g/cm³ (dry polysaccharide), no change of
-    volume on mixing: the convention ``flory_huggins_activity`` is used with.
-
-    References
-    ----------
-    Handbook densities, rounded (from memory).
-
-    Examples
-    --------
-    >>> print("{:.3f} {:.3f}".format(*volume_fractions(0.10, 0.20)))
-    0.138 0.219
-    """
-    w_water, w_glycerol = fraction("w_water", w_water), fraction("w_glycerol", w_glycerol)
-    polymer = 1 - inside("w_water + w_glycerol", w_water + w_glycerol, 0, 1 + 1e-9, "kg/kg")
-    volume = w_water + w_glycerol / 1.26 + np.maximum(polymer, 0.0) / 1.5
-    return (w_water / volume)[()], (w_glycerol / 1.26 / volume)[()]
-
-
-def flory_huggins_activity(f_water: Any, f_glycerol: Any, chi1: Any, *, check: bool = True) -> Any:
-    """Water activity of a melt of polymer, glycerol and water.
-
-    Parameters
-    ----------
-    f_water : float or array, shape (...)
-        Volume fraction of water. [m³/m³]
-    f_glycerol : float or array, shape (...)
-        Volume fraction of glycerol. [m³/m³]
-    chi1 : float or array, shape (...)
-        Interaction of water with nearly dry polymer. [-]
-    check : bool, optional
-        Warn when ``chi1`` lies outside 0.9..1.4. [-]
-
-    Returns
-    -------
-    float or array, shape (...)
-        Water activity. [-]
-
-    Raises
-    ------
-    ValueError
-        A fraction outside 0..1, or the two above 1 together.
-
-    Notes
-    -----
-    Holds above the glass transition; below it the isotherm does. The interaction falls from
-    ``chi1`` when dry to 0.5 in pure water, with the square of the other share: a constant 0.5
-    makes dry melts look far too safe. 0.25 is the ratio of the molar volumes of water and
-    glycerol. ``chi1`` 0.9 to 1.4 is assumed. Take the volume fractions from masses with
-    ``volume_fractions`` (densities 1.0, 1.26 and 1.5 g/cm³).
-
-    References
-    ----------
-    Form after R. G. M. van der Sman, M. B. J. Meinders, Soft Matter 7 (2011) 429 (from memory).
-
-    Examples
-    --------
-    >>> print(f"{flory_huggins_activity(*volume_fractions(0.10, 0.20), 1.15):.2f}")
-    0.64
-    """
-    f_water, f_glycerol = fraction("f_water", f_water), fraction("f_glycerol", f_glycerol)
-    inside("f_water + f_glycerol", f_water + f_glycerol, 0, 1 + 1e-9, "m³/m³")
-    chi1 = np.asarray(chi1, dtype=float)
-    if check:
-        _CHI1.check("flory_huggins_activity", "chi1", chi1)
-    rest = (1 - f_water) ** 2
-    chi = 0.5 + (chi1 - 0.5) * rest
-    # f exp(...) rather than exp(ln f + ...): a dry melt then has activity 0 without a warning.
-    return (f_water * np.exp(1 - f_water - 0.25 * f_glycerol + chi * rest))[()]
-
-
 def glycerol_interaction(share: Any, *, check: bool = True) -> Any:
     """Factor on the moisture of a starch-glycerol blend whose isotherms are added by mass.
 
@@ -365,52 +268,6 @@ def glycerol_interaction(share: Any, *, check: bool = True) -> Any:
         _INTERACTION.check("glycerol_interaction", "glycerol share", share)
     # The points lie on a curve bent one way, so that the upper of two lines joins them.
     return np.maximum(1 - 2 * share, 0.9 - (share - 0.05) / 1.5)[()]
-
-
-def salt_water(aw: Any, *, check: bool = True) -> Any:
-    """Water held by sodium chloride once humid air dissolves it.
-
-    Parameters
-    ----------
-    aw : float or array, shape (...)
-        Water activity. [-]
-    check : bool, optional
-        Warn when ``aw`` lies above 0.98. [-]
-
-    Returns
-    -------
-    float or array, shape (...)
-        Water a kilogram of salt holds; 0 below 0.70, infinite at 1. [kg/kg]
-
-    Raises
-    ------
-    ValueError
-        An activity outside 0..1.
-
-    Notes
-    -----
-    Above 0.75 a NaCl solution of that activity at 25 °C; a saturated one holds 2.8 kg/kg. Salt
-    spread in a polymer does not dissolve at one sharp humidity, so the step is drawn out from
-    0.70 to 0.75 (assumed). Kelp ash is half potassium salts and more: an estimate only.
-
-    References
-    ----------
-    K. S. Pitzer, G. Mayorga, J. Phys. Chem. 77 (1973) 2300, NaCl at 25 °C (constants from
-    memory; a test holds them against tabulated activities).
-
-    Examples
-    --------
-    >>> print(f"{salt_water(0.75):.1f} kg/kg")
-    2.8 kg/kg
-    """
-    aw = fraction("aw", aw)
-    if check:
-        _SALT.check("salt_water", "aw", aw)
-    step = np.clip((aw - 0.70) / 0.05, 0.0, 1.0)
-    step = step * step * (3 - 2 * step)
-    molality = _nacl_molality(np.maximum(aw, 0.70))
-    with np.errstate(divide="ignore"):  # saturated air dilutes the salt without end
-        return (step / (molality * 0.05844277))[()]
 
 
 def hailwood_horrobin(aw: Any, t: Any, *, check: bool = True) -> Any:
@@ -462,29 +319,3 @@ def hailwood_horrobin(aw: Any, t: Any, *, check: bool = True) -> Any:
 def _constants(xm: Any, c: Any, k: Any) -> tuple[Any, Any, Any]:
     """The three constants of an isotherm as floats above 0."""
     return above_zero("xm", xm, "kg/kg dry"), above_zero("c", c, "-"), above_zero("k", k, "-")
-
-
-def _nacl_log_activity(molality: Any) -> tuple[Any, Any]:
-    """Logarithm of water activity over NaCl at 25 °C, and its slope in molality (Pitzer)."""
-    root = np.sqrt(molality)
-    debye = -0.392 * root / (1 + 1.2 * root)
-    b = 0.0765 + 0.2664 * np.exp(-2 * root)
-    osmotic = 1 + debye + molality * b + molality**2 * 0.00127
-    # m times the slope of the osmotic coefficient, free of 0/0 at infinite dilution
-    slope = (
-        -0.196 * root / (1 + 1.2 * root) ** 2
-        + molality * (b - 0.2664 * root * np.exp(-2 * root))
-        + 2 * molality**2 * 0.00127
-    )
-    per_molal = -2 * 0.01801528
-    return per_molal * molality * osmotic, per_molal * (osmotic + slope)
-
-
-def _nacl_molality(aw: Any) -> Any:
-    """Molality of the NaCl solution of a water activity, by Newton's method."""
-    target = np.log(aw)
-    molality = -target / 0.0396  # low at the saturated end, high at the dilute one
-    for _ in range(8):
-        value, slope = _nacl_log_activity(molality)
-        molality = np.maximum(molality - (value - target) / slope, 0.0)
-    return molality

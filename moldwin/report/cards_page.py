@@ -86,7 +86,7 @@ def card_page(card: Card, width: int | None = None) -> str:
 
 def _materials(page: Page, materials: list[dict[str, Any]]) -> None:
     shown = [status for status in _COUNTED if any(row["values"][status] for row in materials)]
-    page.heading("MATERIALS, and how many of their values are published, assumed, ...")
+    page.heading("MATERIALS, and how many values of each come from where")
     titles = ("name", "role", *(STATUS_WORDS[status] for status in shown))
     table = [titles]
     for row in materials:
@@ -119,7 +119,7 @@ def _humidity_sources(page: Page, sources: list[dict[str, Any]]) -> None:
 def _bench(page: Page, rows: list[dict[str, Any]]) -> None:
     if not rows:
         return
-    page.heading("ASSUMED OF PRESS, MOLD, JAR, PART, ROOM AND MELT where the job does not say")
+    page.heading("TAKEN FOR PRESS, MOLD, JAR, PART, ROOM AND MELT, where the job does not say")
     page.rows([(f"{row['card']}.{row['key']}", _number(row), _status(row)) for row in rows])
 
 
@@ -130,7 +130,7 @@ def _facts(page: Page, facts: Mapping[str, Any]) -> None:
 
 
 def _value(page: Page, value: Mapping[str, Any]) -> None:
-    page.paragraph(value["key"], style="bold", after=f"- {value['what']}" if value["what"] else "")
+    page.paragraph(f"- {value['what']}" if value["what"] else "", strong=value["key"])
     page.paragraph(_number(value) + _why_spread(value), indent=4)
     where = f", {value['where']}" if value["where"] else ""
     printed = f"; printed as {value['printed']}" if value["printed"] else ""

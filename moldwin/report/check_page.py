@@ -140,13 +140,13 @@ def _stand_ins(job: Job, library: Library, section: str) -> Iterator[str]:
         missing = [row for row in missing if row[0].key != "bed_area_cm2"]
     if not missing:
         return
-    shown = " and ".join(f"{_at_the_edge(key, value)}" for key, value in missing)
-    verb = "is" if len(missing) == 1 else "are"
-    if section in job.raw:
-        names = ", ".join(key.key for key, _ in missing)
-        yield f"no {names} in [{section}]: {shown} {verb} assumed"
+    names = ", ".join(key.key for key, _ in missing)
+    left = f"no {names} in [{section}]" if section in job.raw else f"no [{section}]"
+    if len(missing) == 1:
+        yield f"{left}: {_at_the_edge(*missing[0])} is assumed"
     else:
-        yield f"no [{section}]: {shown} {verb} assumed"
+        shown = ", ".join(f"{key.what} {_at_the_edge(key, value)}" for key, value in missing)
+        yield f"{left}: assumed are {shown}"
 
 
 def _at_the_edge(key: JobKey, value: float) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import re
 import sys
 from collections.abc import Sequence
 
@@ -11,9 +13,13 @@ from rich.text import Text
 
 from moldwin.report.words import clean
 
-__all__ = ["Page"]
+__all__ = ["Page", "together"]
 
 _WIDEST, _NARROWEST = 80, 40
+#: Holds words together while lines are broken; printed as a plain blank.
+_GLUE = "\xa0"
+#: A number and its unit belong on one line.
+_UNITS = re.compile(r"(?<=\d) (?=(?:%|°C|g|s|min|h|kN|days?|hours?|MPa|mm)\b|%)")
 
 
 class Page:
@@ -37,7 +43,16 @@ class Page:
     """
 
     def __init__(self, width: int | None = None) -> None:
-        self._console = Console(file=sys.stdout, highlight=False, emoji=False, markup=False)
+        # rich writes into memory: the caller prints everything at once, or nothing
+        on_terminal = sys.stdout is not None and sys.stdout.isatty()
+        self._console = Console(
+            file=io.StringIO(),
+            force_terminal=on_terminal or None,
+            highlight=False,
+            emoji=False,
+            markup=False,
+            legacy_windows=False,
+        )
         self.width = max(_NARROWEST, min(width or self._console.width, _WIDEST))
         self._lines: list[Text] = []
 
@@ -52,7 +67,13 @@ class Page:
         self._lines.append(Text())
 
     def paragraph(
-        self, words: object, *, lead: str = "", indent: int = 0, style: str = "", after: str = ""
+        self,
+        words: object,
+        *,
+        lead: str = "",
+        strong: str = "",
+        indent: int = 0,
+        style: str = "",
     ) -> None:
         """Wrapped text; its later lines hang below the first letter behind the lead.
 
@@ -61,24 +82,27 @@ class Page:
         words : object
             What is said. [-]
         lead : str
-            Stands before the first line: a number, a dash, a name. [-]
+            Stands before the first line: a number or a dash. [-]
+        strong : str
+            Bold words before the others. [-]
         indent : int
             Columns left free. [-]
-        style, after : str
-            Style of the words; more words in plain style behind them. [-]
+        style : str
+            Style of the strong words, or of all words where none are strong. [-]
         """
         hang = indent + cell_len(lead)
-        text = Text(clean(words), style=style)
-        if after:
-            text = Text.assemble(text, Text(" " + clean(after)))
-        pieces = text.wrap(self._console, max(self.width - hang, 20), tab_size=1)
+        first, rest = clean(strong), clean(words)
+        pieces = _wrapped(f"{first} {rest}".strip(), self.width - hang)
         for number, piece in enumerate(pieces):
-            piece.rstrip()
-            start = " " * indent + lead if number == 0 else " " * hang
-            self._lines.append(Text.assemble(start, piece))
+            text = Text(piece, style="" if first else style)
+            if number == 0 and first:
+                text.stylize(style or "bold", 0, len(first))
+            self._lines.append(
+                Text.assemble(" " * indent + lead if number == 0 else " " * hang, text)
+            )
 
     def line(self, words: object, *, indent: int = 0, cut: bool = False, style: str = "") -> None:
-        """One line, never wrapped: cut short with an ellipsis, or whole so that it can be copied."""
+        """One line, never wrapped: cut short with an ellipsis, or left whole to be copied."""
         text = Text(clean(words), style=style)
         if cut:
             text.truncate(self.width - indent, overflow="ellipsis")
@@ -116,7 +140,26 @@ class Page:
 
     def text(self) -> str:
         """The whole page; with terminal codes only where stdout is a terminal that wants them."""
-        with self._console.capture() as captured:
-            for line in self._lines:
-                self._console.print(line, soft_wrap=True)
-        return captured.get()
+        memory = io.StringIO()
+        self._console.file = memory
+        for line in self._lines:
+            self._console.print(line, soft_wrap=True)
+        return memory.getvalue()
+
+
+def together(words: str) -> str:
+    """Words that a line break must not tear apart, such as a command to copy."""
+    return words.replace(" ", _GLUE)
+
+
+def _wrapped(text: str, width: int) -> list[str]:
+    """Lines of at most this many columns; a single longer word stays whole."""
+    lines: list[str] = []
+    current = ""
+    for word in _UNITS.sub(_GLUE, text).split(" "):
+        longer = f"{current} {word}" if current else word
+        if current and cell_len(longer) > width:
+            lines.append(current)
+            longer = word
+        current = longer
+    return [line.replace(_GLUE, " ") for line in [*lines, current]]

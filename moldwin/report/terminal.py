@@ -10,7 +10,7 @@ from moldwin.advice.answer import Advice, Barrel, MoistureLimit, Remedy, Situati
 from moldwin.base.percentiles import Triple
 from moldwin.base.remarks import weightiest_first
 from moldwin.report.numbers import around, days, duration, in_ten, interval, percent
-from moldwin.report.page import Page
+from moldwin.report.page import Page, together
 from moldwin.report.words import SEVERITY_WORDS, code_words, limit_words
 
 __all__ = ["advice_page"]
@@ -89,13 +89,12 @@ def _what_to_do(page: Page, advice: Advice) -> None:
     if not advice.heat:
         _do_not_heat(page, advice)
         return
+    if not shown.barrel.open:
+        _no_window(page, advice, shown.barrel)
     _heat(steps, advice, shown)
     _mold(steps, advice, shown)
     _cool(steps, advice, shown)
     _load(steps, advice, shown)
-    if not shown.barrel.open:
-        page.paragraph("What would open a window:")
-        _remedies(page, advice)
     _later(page, advice)
 
 
@@ -148,23 +147,31 @@ def _triple(value: Any) -> Triple:
     return Triple(*(float("inf") if end is None else end for end in ends))
 
 
-def _heat(steps: _Steps, advice: Advice, shown: Situation) -> None:
-    barrel, settings = shown.barrel, advice.settings
-    soak = settings.soak_s if settings.soak_s is not None else shown.soak_s
-    then = "" if soak is None else f" and soak {duration(soak)}"
-    if settings.hold_max_s is not None:
-        then += f"; out of the heat within {duration(settings.hold_max_s)}"
-    if barrel.open and barrel.best_c is not None:
-        steps.step(f"Heat the barrel to {_window(barrel)}{then}.")
-        steps.more(
-            f"There {percent(barrel.chance)} of the samples are fine in every respect; "
-            f"in the range at least {percent(barrel.confidence)}."
-        )
-        return
-    steps.step(
+def _no_window(page: Page, advice: Advice, barrel: Barrel) -> None:
+    at = "" if barrel.best_c is None else f", at {barrel.best_c:.0f} °C"
+    page.paragraph(
         f"No barrel temperature reaches the {percent(barrel.confidence)} asked for. "
-        f"The best chance is {_best_chance(barrel)}{then}."
+        f"The best chance is {percent(barrel.chance)}{at}.",
     )
+    if any(remedy.low_c is not None for remedy in advice.remedies):
+        page.paragraph("What would open a window:")
+    elif advice.remedies:
+        page.paragraph("What would help, though not enough by itself:")
+    _remedies(page, advice)
+    page.paragraph("To try it as it is all the same:")
+
+
+def _heat(steps: _Steps, advice: Advice, shown: Situation) -> None:
+    barrel = shown.barrel
+    then = "" if shown.soak_s is None else f" and soak {duration(shown.soak_s)}"
+    if advice.settings is not None and advice.settings.hold_max_s is not None:
+        then += f"; out of the heat within {duration(advice.settings.hold_max_s)}"
+    steps.step(f"Heat the barrel to {_window(barrel)}{then}.")
+    if barrel.open and barrel.best_c is not None:
+        steps.more(
+            f"Chance that all goes well: {percent(barrel.chance)} at {barrel.best_c:.0f} °C, "
+            f"at least {percent(barrel.confidence)} in the range."
+        )
 
 
 def _window(barrel: Barrel) -> str:
@@ -174,11 +181,6 @@ def _window(barrel: Barrel) -> str:
     if low is None or high is None:
         return f"{best:.0f} °C"
     return around(low, best, high, "°C", most=0)
-
-
-def _best_chance(barrel: Barrel) -> str:
-    chance = percent(barrel.chance)
-    return chance if barrel.best_c is None else f"{chance}, at {barrel.best_c:.0f} °C"
 
 
 def _mold(steps: _Steps, advice: Advice, shown: Situation) -> None:
@@ -217,8 +219,8 @@ def _load(steps: _Steps, advice: Advice, shown: Situation) -> None:
 def _unknown(advice: Advice, key: str) -> str:
     """Why a number is missing, from the list of assumptions."""
     for row in advice.assumptions:
-        if row.value is None and row.name.split(".")[0] in (key, key.rsplit("_", 1)[0]):
-            return f"not known: {row.source}"
+        if row.value is None and row.name in (key, f"{key}.best_c", f"{key}.charge_g"):
+            return f"not known, {row.source.rstrip('.')}."
     return "not known from this job."
 
 
@@ -228,8 +230,8 @@ def _do_not_heat(page: Page, advice: Advice) -> None:
     stops = [warning for warning in advice.warnings if warning.severity == "stop"]
     if not stops:
         page.paragraph(
-            f"No barrel temperature gives more than {percent(barrel.chance)} chance; "
-            f"{percent(barrel.confidence)} were asked for."
+            f"The best chance at any barrel temperature is {percent(barrel.chance)}; "
+            f"{percent(barrel.confidence)} was asked for."
         )
     if advice.remedies:
         page.paragraph("What would help:")
@@ -240,7 +242,8 @@ def _remedies(page: Page, advice: Advice) -> None:
     if not advice.remedies:
         page.paragraph("Nothing that was tried helps enough; the limits below say why.", indent=3)
     for remedy in advice.remedies[:_MOST_REMEDIES]:
-        page.paragraph(f"{_sentence(remedy.change)} {remedy.effect}", lead=" - ")
+        cost = f" ({remedy.cost} cost)"
+        page.paragraph(f"{_sentence(_first_up(remedy.change))} {remedy.effect}{cost}", lead=" - ")
         page.line(_set_line(remedy), indent=3)
 
 
@@ -283,7 +286,9 @@ def _later(page: Page, advice: Advice) -> None:
 
 
 def _what_limits(page: Page, advice: Advice) -> None:
-    page.heading("WHAT LIMITS IT")
+    best = _shown(advice).barrel.best_c
+    where = "" if best is None else f", and how often at {best:.0f} °C"
+    page.heading(f"WHAT LIMITS IT{where}")
     barrel = [
         (limit.broken_share, _barrel_limit(limit.side, limit.temperature_c, limit.name))
         for limit in _shown(advice).barrel.limits
@@ -312,6 +317,7 @@ def _moisture_limit(limit: MoistureLimit) -> str:
 
 
 def _first_up(words: str) -> str:
+    words = words.strip()
     return words[:1].upper() + words[1:]
 
 
@@ -324,7 +330,7 @@ def _measure_next(page: Page, advice: Advice) -> None:
     page.heading("MEASURE NEXT")
     for row in advice.measure_next[:_MOST_MEASUREMENTS]:
         page.paragraph(
-            f"{_sentence(row.what)} {row.how.strip().rstrip('.')}. "
+            f"{_sentence(_first_up(row.what))} {row.how.strip().rstrip('.')}. "
             f"About {duration(60.0 * row.minutes)}; narrows the answer from "
             f"{row.width_now:.0f} to {row.width_after:.0f} °C.",
             lead=" - ",
@@ -341,17 +347,16 @@ def _warnings(page: Page, advice: Advice) -> None:
             page.line(f" - {word} {warning.message}", cut=True)
         else:
             style = "bold red" if warning.severity == "stop" else "bold"
-            page.paragraph(word, lead=" - ", style=style, after=warning.message)
+            page.paragraph(warning.message, lead=" - ", strong=word, style=style)
 
 
 def _last_line(page: Page, advice: Advice, job: str | None) -> None:
     numbers = [row for row in advice.assumptions if row.value is not None]
     count = sum(row.status in _NOT_MEASURED for row in numbers)
-    command = (
-        "moldwin advise --json" if job is None else f"moldwin advise {shlex.quote(job)} --json"
-    )
+    file = "" if job is None else f"{shlex.quote(job)} "
+    command, cards = together(f"moldwin advise {file}--json"), together("moldwin cards NAME")
     page.gap()
     page.paragraph(
         f"{count} of the {len(numbers)} numbers behind this are assumed or from memory. "
-        f"See them: {command}; where they come from: moldwin cards NAME."
+        f"See them: {command} ; where they come from: {cards}"
     )

@@ -11,11 +11,12 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.physics import flow
+from moldwin.inputs.job import Press
+from moldwin.physics import flow, viscosity
 from moldwin.physics.degradation import quality_limit_time
 from moldwin.physics.heat import soak_shortfall, soak_time_constant
+from moldwin.physics.melt_water import volume_fractions
 from moldwin.physics.melting import granule_melting_point
-from moldwin.physics.sorption import volume_fractions
 from moldwin.physics.vapor import (
     water_saturation_pressure,
     water_saturation_temperature,
@@ -83,7 +84,7 @@ class Barrel:
         self.air_pressure = air_pressure(bench)
         # the offset between glass transition and welding also starts foaming: one draw for both
         self.t_weld = state.tg + bench.typical("press", "weld_offset")
-        self._radius = (press.barrel_diameter or reach.bore) / 2.0
+        self._radius = heated_radius(press, reach)
         self._diffusivity = bench.typical("press", "loose_diffusivity")
         self._law = _FlowLaw(bench, blend, state)
 
@@ -262,7 +263,7 @@ class _FlowLaw:
 
     def consistency(self, t: Any) -> Any:
         """ln K of the filled melt at temperatures (..., s). [-]"""
-        plain = flow.consistency_log(
+        plain = viscosity.consistency_log(
             np.float64(433.15),
             self.water,
             self.plasticizer,
@@ -332,9 +333,22 @@ class _FlowLaw:
 
 def soaks_to_try(bench: Bench, reach: Ram) -> Any:
     """Soaks [s] worth trying in this barrel, shape (k,): one set for all samples."""
-    radius = (bench.job.press.barrel_diameter or reach.bore) / 2.0
+    radius = heated_radius(bench.job.press, reach)
     typical = float(np.median(bench.typical("press", "loose_diffusivity")))
     return soak_time_constant(radius, typical) * np.array(_SOAK_STEPS)
+
+
+def heated_radius(press: Press, reach: Ram) -> float:
+    """Radius of the full cylinder that warms through as slowly as this barrel. [m]
+
+    Round a spreader the charge is a layer heated from outside (the spreader counted as no help):
+    its time constant s²/2.467 equals that of a cylinder of radius 1.53 s.
+    """
+    radius = (press.barrel_diameter or reach.bore) / 2.0
+    if press.spreader_diameter is None:
+        return radius
+    layer = radius - press.spreader_diameter / 2.0
+    return min(radius, layer * float(np.sqrt(5.783 / 2.467)))
 
 
 def acid_speedup(bench: Bench, blend: Blend) -> Any:
@@ -353,7 +367,7 @@ def _thickening(bench: Bench, blend: Blend, state: State) -> Any:
     fluid = blend.amorphous * dry / 1.5 + state.w_water
     phi = np.clip(solid / np.maximum(solid + fluid, 1e-12), 0.0, 0.999)
     packing = bench.typical("melt", "solids_packing")
-    return flow.solids_thickening(np.minimum(phi, 0.98 * packing), packing)
+    return viscosity.solids_thickening(np.minimum(phi, 0.98 * packing), packing)
 
 
 def _by_card(blend: Blend) -> dict[str, list[Any]]:

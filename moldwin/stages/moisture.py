@@ -6,15 +6,14 @@ from typing import Any
 
 import numpy as np
 
+from moldwin.physics.brine import salt_water
 from moldwin.physics.humidity import glycerol_mass_fraction
+from moldwin.physics.melt_water import flory_huggins_activity, volume_fractions
 from moldwin.physics.sorption import (
-    flory_huggins_activity,
     gab,
     glycerol_interaction,
     net_sorption_heat,
-    salt_water,
     shift_water_activity,
-    volume_fractions,
 )
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend

@@ -61,7 +61,7 @@ def unbroken(at: Any, chance: Any, best: int, confidence: float) -> tuple[float,
 
     Examples
     --------
-    >>> unbroken(np.array([0.0, 1.0, 2.0]), np.array([0.5, 0.9, 0.7]), 1, 0.7)
+    >>> unbroken(np.array([0.0, 1.0, 2.0]), np.array([0.5, 1.0, 0.75]), 1, 0.75)
     (0.5, 2.0)
     """
     if chance[best] < confidence:

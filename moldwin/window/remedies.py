@@ -154,6 +154,7 @@ def _thinned(search: _Search, taken: tuple[Step, ...]) -> tuple[Step, ...]:
 def _levers(setup: Setup, target: float) -> list[list[Step]]:
     """Every lever this job has, each a list of steps from small to large."""
     makers: tuple[Callable[[Setup, float], list[Step]], ...] = (
+        _cooking_steps,
         _moisture_steps,
         _glycerol_steps,
         _nozzle_steps,
@@ -164,6 +165,13 @@ def _levers(setup: Setup, target: float) -> list[list[Step]]:
     )
     levers = (maker(setup, target) for maker in makers)
     return [lever for lever in levers if lever]
+
+
+def _cooking_steps(setup: Setup, target: float) -> list[Step]:
+    if setup.bench.job.blend.cooked:
+        return []
+    words = "cook the blend to a clear gel and dry it before molding"
+    return [Step("cook", words, {"blend.cooked": True}, "medium")]
 
 
 def _moisture_steps(setup: Setup, target: float) -> list[Step]:

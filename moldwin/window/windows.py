@@ -261,7 +261,7 @@ def _barrel_limits(grid: Any, margins: dict[str, Any], best: int, k: int) -> lis
                 name,
                 side,
                 middle if np.isfinite(middle) else None,
-                float(np.mean(~(whole[best] > 0))),
+                float(1.0 - chance({name: whole[best]})),
             )
         )
     return sorted(found, key=lambda limit: -limit.broken_share)

@@ -1,4 +1,4 @@
-"""Water activity and moisture: limits, trends, shapes and refusals."""
+"""Isotherms: limits, trends, shapes and refusals."""
 
 from __future__ import annotations
 
@@ -9,15 +9,12 @@ from hypothesis import strategies as st
 
 from moldwin.base.ranges import OutOfRangeWarning, Range
 from moldwin.physics.sorption import (
-    flory_huggins_activity,
     gab,
     gab_water_activity,
     glycerol_interaction,
     hailwood_horrobin,
     net_sorption_heat,
-    salt_water,
     shift_water_activity,
-    volume_fractions,
 )
 
 STARCH = (0.0743, 26.87, 0.7842)
@@ -53,10 +50,7 @@ def test_k_of_one_is_the_brunauer_emmett_teller_isotherm():
         lambda v: gab_water_activity(v / 4, *STARCH),
         lambda v: net_sorption_heat(v / 4, check=False),
         lambda v: shift_water_activity(v, 298.15, 320.0, 5e3),
-        lambda v: volume_fractions(v / 2, 0.1)[0],
-        lambda v: flory_huggins_activity(v / 2, 0.1, 1.1),
         lambda v: glycerol_interaction(v / 5),
-        lambda v: salt_water(v),
         lambda v: hailwood_horrobin(v, 298.15),
     ],
 )
@@ -72,10 +66,7 @@ def test_scalar_equals_array_and_nan_stays_nan(function):
     "function",
     [
         lambda v: gab(v, *STARCH),
-        lambda v: flory_huggins_activity(v, 0.0, 0.9),
-        lambda v: flory_huggins_activity(v, 0.0, 1.4),
         lambda v: hailwood_horrobin(v, 298.15),
-        lambda v: salt_water(v),
     ],
 )
 def test_more_of_one_is_more_of_the_other(function):
@@ -106,10 +97,7 @@ def test_leaving_the_fitted_activity_warns():
         (lambda: net_sorption_heat(-0.1), "x must lie in"),
         (lambda: shift_water_activity(0.5, 25.0, 45.0, 6e3), "add 273.15"),
         (lambda: shift_water_activity(1.5, 298.0, 308.0, 6e3), "aw must lie in"),
-        (lambda: volume_fractions(0.7, 0.4), "w_water \\+ w_glycerol"),
-        (lambda: flory_huggins_activity(0.7, 0.4, 1.0), "f_water \\+ f_glycerol"),
         (lambda: glycerol_interaction(20), "percentage"),
-        (lambda: salt_water(75), "percentage"),
         (lambda: hailwood_horrobin(0.65, 21.0), "add 273.15"),
     ],
 )
@@ -123,9 +111,7 @@ def test_impossible_input_is_refused(call, says):
     [
         lambda **kw: net_sorption_heat(0.01, **kw),
         lambda **kw: shift_water_activity(0.5, 298.15, 340.0, 6e3, **kw),
-        lambda **kw: flory_huggins_activity(0.1, 0.0, 2.0, **kw),
         lambda **kw: glycerol_interaction(0.4, **kw),
-        lambda **kw: salt_water(0.995, **kw),
         lambda **kw: hailwood_horrobin(0.5, 450.0, **kw),
     ],
 )
@@ -153,41 +139,9 @@ def test_net_heat_fades_with_moisture():
     assert np.all(np.diff(net_sorption_heat(np.linspace(0.05, 0.26, 20))) < 0)
 
 
-def test_melt_limits():
-    assert flory_huggins_activity(0.0, 0.2, 1.15) == 0.0
-    assert flory_huggins_activity(1.0, 0.0, 1.15) == pytest.approx(1.0)
-    # by hand: ln 0.5 + 0.5 + (0.5 + 0.65 / 4) / 4
-    assert flory_huggins_activity(0.5, 0.0, 1.15) == pytest.approx(
-        np.exp(np.log(0.5) + 0.5 + 0.6625 * 0.25)
-    )
-
-
-def test_glycerol_in_the_melt_lowers_the_activity_of_a_volume_of_water():
-    assert flory_huggins_activity(0.1, 0.2, 1.15) < flory_huggins_activity(0.1, 0.0, 1.15)
-
-
-def test_volume_fractions_add_up():
-    water, glycerol = volume_fractions(0.1, 0.2)
-    assert (water / glycerol) == pytest.approx(0.1 / 0.2 * 1.26)
-    assert volume_fractions(1.0) == (1.0, 0.0)
-    assert sum(volume_fractions(0.3, 0.7)) == pytest.approx(1.0)
-
-
 def test_glycerol_interaction_falls_without_a_jump():
     share = np.linspace(0.0, 0.20, 201)
     factor = glycerol_interaction(share)
     assert factor[0] == 1.0
     assert np.all(np.diff(factor) < 0)
     assert np.max(np.abs(np.diff(factor))) < 0.0021
-
-
-def test_salt_is_dry_below_its_step_and_boundless_in_saturated_air():
-    assert np.all(salt_water(np.array([0.0, 0.3, 0.70])) == 0.0)
-    with pytest.warns(OutOfRangeWarning):
-        assert salt_water(1.0) == np.inf
-
-
-def test_dilute_salt_follows_raoult():
-    # two ions a salt: 1 - aw = 2 m M_w within the osmotic coefficient, 0.93 at 0.1 molal
-    water = salt_water(0.99665, check=False)
-    assert 1 / (water * 0.05844277) == pytest.approx(0.1, rel=0.01)

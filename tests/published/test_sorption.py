@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from moldwin.physics import sorption
+from moldwin.physics import brine, melt_water, sorption
 from tests.published.tables import number, rows
 
 GAS_CONSTANT = 8.314462618
@@ -53,15 +53,15 @@ def test_native_starch_lies_near_the_textbook_point():
     "row", rows("flory_huggins.csv"), ids=lambda r: "-".join(list(r.values())[:3])
 )
 def test_melt_law_check_values(row):
-    f = sorption.volume_fractions(number(row, "w_water"), number(row, "w_glycerol"))
-    ours = sorption.flory_huggins_activity(*f, number(row, "chi1"))
+    f = melt_water.volume_fractions(number(row, "w_water"), number(row, "w_glycerol"))
+    ours = melt_water.flory_huggins_activity(*f, number(row, "chi1"))
     assert ours == pytest.approx(number(row, "aw"), abs=5.001e-3)
 
 
 def test_trap_a_constant_interaction_of_one_half_is_too_optimistic():
-    f, _ = sorption.volume_fractions(0.05)
+    f, _ = melt_water.volume_fractions(0.05)
     constant = f * np.exp(1 - f + 0.5 * (1 - f) ** 2)
-    assert constant < 0.8 * sorption.flory_huggins_activity(f, 0.0, 0.9)
+    assert constant < 0.8 * melt_water.flory_huggins_activity(f, 0.0, 0.9)
 
 
 @pytest.mark.parametrize("row", rows("enrione2007.csv"), ids=lambda row: row["share"])
@@ -76,13 +76,13 @@ def test_salt_solution(row):
     # tabulated to .001 in activity: compare activities, not the water that follows from them
     water_per_salt = 1 / (number(row, "molality") * 0.05844277)
     aw = np.linspace(0.75, 0.98, 2301)
-    ours = np.interp(water_per_salt, sorption.salt_water(aw), aw)
+    ours = np.interp(water_per_salt, brine.salt_water(aw), aw)
     assert ours == pytest.approx(number(row, "aw"), abs=1.1e-3)
 
 
 def test_a_saturated_salt_solution_holds_as_much_as_its_solubility():
     # 2.8 g water per g salt at 75 %, published; 36 g salt in 100 g water is the same from memory
-    assert sorption.salt_water(0.753) == pytest.approx(2.8, abs=0.05)
+    assert brine.salt_water(0.753) == pytest.approx(2.8, abs=0.05)
 
 
 @pytest.mark.parametrize("row", rows("wood_handbook.csv"), ids=lambda row: row["aw"])
