@@ -113,7 +113,7 @@ def _assemble(
     heat = not stopped and chosen.window.barrel.chance >= _HOPELESS
     heat_now = not stopped and now.window.barrel.chance >= _HOPELESS
     heat_after = after is not None and not stopped and after.window.barrel.chance >= _HOPELESS
-    changes = [] if now.window.barrel.open else find_remedies(setup, now.window.barrel, target.best)
+    changes = _changes(setup, now, chosen, target)
     job = setup.bench.job
     return Advice(
         job=job.title or (job.path.name if job.path else "untitled job"),
@@ -147,6 +147,15 @@ def _worth_conditioning(now: Found, after: Found) -> bool:
 
 def _whole_chance(found: Found) -> float:
     return found.window.barrel.chance * float(chance(found.window.moisture_margins))
+
+
+def _changes(setup: Setup, now: Found, chosen: Found, target: MoistureTarget) -> list[Change]:
+    """Remedies for what is advised if that is still closed, else for the pellets as they are."""
+    if now.window.barrel.open and chosen.window.barrel.open:
+        return []
+    still_closed = chosen is not now and not chosen.window.barrel.open
+    before = chosen if still_closed else now
+    return find_remedies(setup, before.window.barrel.chance, target.best, conditioned=still_closed)
 
 
 def _remedy(change: Change) -> Remedy:

@@ -7,9 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.advice.sharing import MANY, PRACTICE, SOME, in_ten
+from moldwin.advice.sharing import MANY, PRACTICE, SOME
 from moldwin.advice.situation import Found
-from moldwin.base.percentiles import share
+from moldwin.base.percentiles import in_words, share
 from moldwin.base.remarks import Remark
 from moldwin.stages.melting import acid_speedup
 from moldwin.stages.moisture import AW_TOP
@@ -81,11 +81,11 @@ def _blend(setup: Setup, found: Found) -> Iterator[Remark]:
             yield Remark(
                 "phase-separation",
                 "caution",
-                f"With {100 * np.median(loading):.0f} g plasticizer per 100 g dry polymer it "
-                "may separate into"
-                f" two phases ({in_ten(apart)}): the glass transition then is that of the "
-                "stiffer one,"
-                " and plasticizer may sweat out.",
+                f"With {100 * np.median(loading):.0f} g plasticizer per 100 g dry polymer some "
+                "of it may"
+                f" separate and sweat out ({in_words(apart)}); the glass transition shown is "
+                "that of"
+                " the stiffer phase.",
                 "blend",
                 "Bergo 2006-2010 (from memory)",
             )
@@ -151,9 +151,8 @@ def _material(setup: Setup, found: Found) -> Iterator[Remark]:
             "unmeasured-material",
             "caution",
             f"No glass transition is published for {' and '.join(names)}, about"
-            f" {100 * np.median(unknown / total):.0f} % of what melts: the interval is a wide "
-            "assumption until"
-            " you bend a strip and enter blend.softening_c.",
+            f" {100 * np.median(unknown / total):.0f} % of what melts: the interval is a wide"
+            " assumption until you bend a strip and enter blend.softening_c.",
             "blend",
             "none published",
         )
@@ -186,7 +185,7 @@ def _extrapolated(setup: Setup, state: Any) -> Iterator[Remark]:
             yield Remark(
                 "extrapolated",
                 "info",
-                f"Extrapolated for {in_ten(part)}: {words}.",
+                f"Extrapolated for {in_words(part)}: {words}.",
                 "moisture",
                 source,
             )
@@ -197,4 +196,4 @@ def _moisture(setup: Setup, found: Found) -> Iterator[Remark]:
         part = 1.0 - float(judge.chance({name: found.window.moisture_margins[name]}))
         if part >= SOME:
             source = "Abdullah 2000 (read)" if name == "mold-growth" else "limit assumed"
-            yield Remark(code, "caution", f"{words} ({in_ten(part)}).", "service", source)
+            yield Remark(code, "caution", f"{words} ({in_words(part)}).", "service", source)

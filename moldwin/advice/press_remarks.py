@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from moldwin.advice.sharing import MANY, SOME, broken, in_ten, spelled
+from moldwin.advice.sharing import MANY, SOME, broken, spelled
 from moldwin.advice.situation import Found, celsius
-from moldwin.base.percentiles import share
+from moldwin.base.percentiles import in_words, share
 from moldwin.base.remarks import Remark
 from moldwin.window import judge
 from moldwin.window.windows import Setup
@@ -32,7 +32,7 @@ def _barrel(setup: Setup, found: Found) -> Iterator[Remark]:
         yield Remark(
             "degradation",
             "caution",
-            f"Browning and chain scission: {in_ten(browned)} are past their limit after"
+            f"Browning and chain scission: {in_words(browned)} are past their limit after"
             f" {barrel.soak / 60:.0f} min at {celsius(barrel.best):.0f} °C.",
             "melting",
             "assumed clock, 10 min at 150 °C within a factor of 3",
@@ -44,9 +44,9 @@ def _barrel(setup: Setup, found: Found) -> Iterator[Remark]:
         yield Remark(
             "held-too-long",
             "caution",
-            f"Do not leave the charge hot longer than {barrel.hold_max / 60:.0f} min in all: at "
-            "twice the soak"
-            f" {in_ten(held)} have browned.",
+            f"Get the charge out of the heat within {barrel.hold_max / 60:.0f} min: at twice "
+            "the soak"
+            f" {in_words(held)} have browned.",
             "melting",
             "assumed clock, 10 min at 150 °C within a factor of 3",
         )
@@ -56,7 +56,7 @@ def _barrel(setup: Setup, found: Found) -> Iterator[Remark]:
             "fume",
             "stop",
             f"At {celsius(barrel.best):.0f} °C the plasticizer may give off irritating aldehydes"
-            f" ({in_ten(fumes)}). At any sharp smell: stop, cool, ventilate.",
+            f" ({in_words(fumes)}). At any sharp smell: stop, cool, ventilate.",
             "melting",
             "aldehydes from 215 °C, acrolein from 270 °C (PMC5226727, read)",
         )
@@ -65,7 +65,7 @@ def _barrel(setup: Setup, found: Found) -> Iterator[Remark]:
         yield Remark(
             "fiber-scorch",
             "caution",
-            f"Fiber turns amber here ({in_ten(scorched)}).",
+            f"Fiber turns amber here ({in_words(scorched)}).",
             "melting",
             "flax from 160 °C (Shahzad 2013, read)",
         )
@@ -74,7 +74,7 @@ def _barrel(setup: Setup, found: Found) -> Iterator[Remark]:
         yield Remark(
             "granules-unmelted",
             "caution",
-            f"Uncooked starch granules stay whole ({in_ten(granules)}): a ram does not shear "
+            f"Uncooked starch granules stay whole ({in_words(granules)}): a ram does not shear "
             "them open."
             " Cook the blend to a gel first.",
             "melting",
@@ -94,7 +94,7 @@ def _heater(found: Found) -> Iterator[Remark]:
         yield Remark(
             "heater-limit",
             "caution",
-            f"{in_ten(only_hotter).capitalize()} would work only hotter than this heater goes.",
+            f"{in_words(only_hotter).capitalize()} would work only hotter than this heater goes.",
             "melting",
             "the job's heater_max_c",
         )
@@ -108,17 +108,15 @@ def _steam(setup: Setup, found: Found) -> Iterator[Remark]:
     if part < SOME:
         return
     tail = (
-        " Keep the nozzle shut and the charge packed; never lift the ram, open the nozzle or "
-        "refill while"
-        " it is hotter than that."
+        " Above that keep the nozzle shut and the charge packed; never lift the ram, open or "
+        "refill."
         if stage.sealed
-        else " The nozzle is not sealed: stay below it, or seal the nozzle."
+        else " The nozzle is not sealed: stay below that, or seal it."
     )
     yield Remark(
         "steam",
         "caution",
-        f"Steam starts at {spelled(onset, '°C', offset=-273.15)} for this moisture, within reach of"
-        f" {in_ten(part)}.{tail}",
+        f"Steam starts at {spelled(onset, '°C', offset=-273.15)} for this moisture.{tail}",
         "melting",
         "IAPWS-IF97; activity of the melt with an assumed chi of 0.9 to 1.4",
     )
@@ -131,7 +129,7 @@ def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
             "too-stiff-to-fill",
             "caution",
             f"Too stiff to fill at {celsius(found.window.barrel.best):.0f} °C: "
-            f"{in_ten(short)} need more"
+            f"{in_words(short)} need more"
             " pressure than reaches the melt.",
             "molding",
             "viscosity pivot derived from Willett 1995, slopes from memory",
@@ -140,7 +138,7 @@ def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
         yield Remark(
             "short-shot",
             "caution",
-            f"A short part is likely in {in_ten(short)}. Weigh it: how full it is tells how "
+            f"A short part is likely in {in_words(short)}. Weigh it: how full it is tells how "
             "stiff the melt"
             " is.",
             "molding",
@@ -152,7 +150,7 @@ def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
         yield Remark(
             "freeze-off",
             "caution",
-            f"The melt may stiffen against the mold before it is full ({in_ten(frozen)}): "
+            f"The melt may stiffen against the mold before it is full ({in_words(frozen)}): "
             "warm the mold,"
             " push without a pause.",
             "molding",
@@ -176,7 +174,7 @@ def _mold(setup: Setup, found: Found) -> Iterator[Remark]:
             "sticky",
             "caution",
             f"The part may still be too soft to push out of a mold this warm "
-            f"({in_ten(soft)}): cool the"
+            f"({in_words(soft)}): cool the"
             " mold before you open it, or use a mold that comes apart.",
             "molding",
             "ejection modulus 3 to 30 MPa, assumed",
@@ -210,7 +208,7 @@ def _shot(setup: Setup, found: Found) -> Iterator[Remark]:
             yield Remark(
                 "flash",
                 "caution",
-                f"Full packing may open the mold ({in_ten(opens)}): it needs"
+                f"Full packing may open the mold ({in_words(opens)}): it needs"
                 f" {spelled(shot.clamp_needed, 'kN', 1e-3)}, the clamp holds {clamp / 1e3:g} kN.",
                 "shot",
                 "pressure in the cavity assumed 30 to 80 % of that at the melt",

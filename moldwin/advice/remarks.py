@@ -61,17 +61,15 @@ def _always(found: Found) -> Iterator[Remark]:
         yield Remark(
             "hot-metal",
             "info",
-            "Hot metal, steam and a ram that crushes: gloves, eyes away from the nozzle, guards "
-            "on, never"
-            " point it at anyone. The press maker's manual and local rules come first.",
+            "Hot metal, steam, a ram that crushes: gloves, guards on, eyes away from the nozzle;"
+            " the press maker's manual and local rules come first.",
             "melting",
             "ISO 13732-1 (from memory); common practice",
         )
     yield Remark(
         "dust",
         "info",
-        "Dry starch and seaweed dust can explode: raise no cloud near a flame, a heater or a "
-        "motor.",
+        "Dry starch and seaweed dust can explode: no cloud near flame, heater or motor.",
         "blend",
         "US Bureau of Mines RI 4725 (read)",
     )

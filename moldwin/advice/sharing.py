@@ -7,26 +7,12 @@ from typing import Any
 from moldwin.advice.situation import Found
 from moldwin.base.percentiles import triple
 
-__all__ = ["MANY", "PRACTICE", "SOME", "broken", "in_ten", "spelled"]
+__all__ = ["MANY", "PRACTICE", "SOME", "broken", "spelled"]
 
 #: A limit that at least this share of samples breaks is worth a word.
 SOME = 0.10
 MANY = 0.5
 PRACTICE = "common practice, no source"
-
-
-def in_ten(part: float) -> str:
-    """A share as makers count: so many cases in ten.
-
-    Examples
-    --------
-    >>> in_ten(0.32)
-    '3 in 10 cases'
-    """
-    tenths = round(10 * part)
-    if tenths == 0:
-        return "fewer than 1 in 20 cases"
-    return "all cases" if tenths == 10 else f"{tenths} in 10 cases"
 
 
 def spelled(samples: Any, unit: str, scale: float = 1.0, offset: float = 0.0) -> str:

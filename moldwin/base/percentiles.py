@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-__all__ = ["BAND", "Triple", "digits_for", "share", "triple"]
+__all__ = ["BAND", "Triple", "digits_for", "in_words", "share", "triple"]
 
 #: The interval shown everywhere: 5th, 50th and 95th percentile.
 BAND = (0.05, 0.5, 0.95)
@@ -82,3 +82,24 @@ def digits_for(width: float) -> int:
     if not math.isfinite(width) or width >= 5.0:
         return 0
     return 3 if width <= 0.05 else (2 if width <= 0.5 else 1)
+
+
+def in_words(part: float) -> str:
+    """How often something happens among the samples, in words.
+
+    Examples
+    --------
+    >>> in_words(0.21), in_words(0.02), in_words(0.97), in_words(1.0), in_words(0.0)
+    ('2 in 10 cases', '2 in 100 cases', '97 in 100 cases', 'every case', 'no case')
+    >>> in_words(0.001)
+    'under 1 in 100 cases'
+    """
+    if part <= 0.0:
+        return "no case"
+    if part >= 1.0:
+        return "every case"
+    if part < 0.005:
+        return "under 1 in 100 cases"
+    if 0.095 <= part <= 0.905:
+        return f"{10.0 * part:.0f} in 10 cases"
+    return f"{min(99.0, 100.0 * part):.0f} in 100 cases"

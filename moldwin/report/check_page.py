@@ -48,7 +48,7 @@ def check_page(job: Job, library: Library, name: str, width: int | None = None) 
         The page. [-]
     """
     page = Page(width)
-    page.paragraph(f"{name}: fine.")
+    page.line(f"{name}: fine.")
     rows = list(left_out(job, library))
     if rows:
         page.paragraph("Left out, and what that costs:")

@@ -6,7 +6,7 @@ import math
 
 from moldwin.base.percentiles import Triple, digits_for
 
-__all__ = ["around", "days", "duration", "in_ten", "interval", "percent"]
+__all__ = ["around", "days", "duration", "interval", "percent"]
 
 #: A plan that takes longer than this is no plan. [days]
 _TOO_LONG = 2000.0
@@ -115,27 +115,6 @@ def percent(share: float) -> str:
     if 0.99 < share < 1.0:
         return "over 99 %"
     return f"{100.0 * share:.0f} %"
-
-
-def in_ten(share: float) -> str:
-    """How often something happens among the samples, in words.
-
-    Examples
-    --------
-    >>> in_ten(0.21), in_ten(0.02), in_ten(0.97), in_ten(1.0), in_ten(0.0)
-    ('2 in 10 samples', '2 in 100 samples', '97 in 100 samples', 'every sample', 'no sample')
-    >>> in_ten(0.001)
-    'under 1 in 100 samples'
-    """
-    if share <= 0.0:
-        return "no sample"
-    if share >= 1.0:
-        return "every sample"
-    if share < 0.005:
-        return "under 1 in 100 samples"
-    if 0.095 <= share <= 0.905:
-        return f"{10.0 * share:.0f} in 10 samples"
-    return f"{min(99.0, 100.0 * share):.0f} in 100 samples"
 
 
 def _two_digits(value: float) -> str:

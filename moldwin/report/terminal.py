@@ -7,16 +7,17 @@ from collections.abc import Mapping
 from typing import Any
 
 from moldwin.advice.answer import Advice, Barrel, MoistureLimit, Remedy, Situation
-from moldwin.base.percentiles import Triple
+from moldwin.base.percentiles import Triple, in_words
 from moldwin.base.remarks import weightiest_first
-from moldwin.report.numbers import around, days, duration, in_ten, interval, percent
+from moldwin.report.numbers import around, days, duration, interval, percent
 from moldwin.report.page import Page, together
-from moldwin.report.words import SEVERITY_WORDS, code_words, limit_words
+from moldwin.report.words import SEVERITY_WORDS, limit_words
 
 __all__ = ["advice_page"]
 
 _MOST_LIMITS = 4
 _MOST_MEASUREMENTS = 3
+_STYLES = {"stop": "bold red", "caution": "bold", "info": ""}
 _MOST_REMEDIES = 4
 #: A limit broken less often than this is not worth a line.
 _RARE = 0.005
@@ -297,9 +298,9 @@ def _what_limits(page: Page, advice: Advice) -> None:
     often = [row for row in barrel + moisture if row[0] >= _RARE]
     often.sort(key=lambda row: -row[0])
     for share, words in often[:_MOST_LIMITS]:
-        page.paragraph(f"{words}: {in_ten(share)}.", lead=" - ")
+        page.paragraph(f"{words}: {in_words(share)}.", lead=" - ")
     if not often:
-        page.paragraph("No limit is broken in more than 1 in 100 samples.", lead=" - ")
+        page.paragraph("No limit is broken in more than 1 in 100 cases.", lead=" - ")
 
 
 def _barrel_limit(side: str, temperature: float | None, name: str) -> str:
@@ -342,12 +343,8 @@ def _warnings(page: Page, advice: Advice) -> None:
         return
     page.heading("WARNINGS")
     for warning in weightiest_first(advice.warnings):
-        word = f"{SEVERITY_WORDS[warning.severity]}, {code_words(warning.code)}:"
-        if warning.severity == "info":
-            page.line(f" - {word} {warning.message}", cut=True)
-        else:
-            style = "bold red" if warning.severity == "stop" else "bold"
-            page.paragraph(warning.message, lead=" - ", strong=word, style=style)
+        word = f"{SEVERITY_WORDS[warning.severity]}:"
+        page.paragraph(warning.message, lead=" - ", strong=word, style=_STYLES[warning.severity])
 
 
 def _last_line(page: Page, advice: Advice, job: str | None) -> None:

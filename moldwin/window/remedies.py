@@ -54,11 +54,13 @@ class _Search:
 
     setup: Setup
     job: Job
+    base: tuple[Step, ...]
     known: dict[tuple[Step, ...], float] = field(default_factory=dict)
 
     def made(self, steps: tuple[Step, ...]) -> tuple[Setup, float] | None:
         """The setup and moisture with the steps taken; ``None`` where that job is impossible."""
-        sets = [f"{key}={_toml(value)}" for step in steps for key, value in step.set.items()]
+        every = (*self.base, *steps)
+        sets = [f"{key}={_toml(value)}" for step in every for key, value in step.set.items()]
         try:
             job = read_job(self.job, sets)
         except InputError:
@@ -78,10 +80,12 @@ class _Search:
         made = self.made(steps)
         if made is None:
             return None
-        return Change(steps, made[0].window(made[1]).barrel, before)
+        return Change((*self.base, *steps), made[0].window(made[1]).barrel, before)
 
 
-def find_remedies(setup: Setup, now: BarrelWindow, target: float) -> list[Change]:
+def find_remedies(
+    setup: Setup, before: float, target: float, *, conditioned: bool = False
+) -> list[Change]:
     """Changes that open the window, or raise its chance the most where none does.
 
     Each lever is tried from its smallest step up. Where no lever alone is enough the one that
@@ -91,22 +95,29 @@ def find_remedies(setup: Setup, now: BarrelWindow, target: float) -> list[Change
     ----------
     setup : Setup
         The job as it is. [-]
-    now : BarrelWindow
-        Its window. [-]
+    before : float
+        Its best chance. [-]
     target : float
         The moisture to mold at, wet basis. [kg/kg]
+    conditioned : bool
+        Conditioning to the target comes first in any case; every change is then on top of it. [-]
 
     Returns
     -------
     list of Change
         Opening ones first, then by cost and by how many steps they take. [-]
     """
-    search = _Search(setup, setup.bench.job)
     levers = _levers(setup, target)
-    found = [c for c in (_smallest(search, lever, now.chance) for lever in levers) if c]
+    base: tuple[Step, ...] = ()
+    if conditioned:
+        to_target = [lever for lever in levers if lever[0].lever == "moisture"]
+        base = tuple(lever[-1] for lever in to_target)
+        levers = [lever for lever in levers if lever not in to_target]
+    search = _Search(setup, setup.bench.job, base)
+    found = [c for c in (_smallest(search, lever, before) for lever in levers) if c]
     if not any(change.window.open for change in found):
-        found += _combined(search, levers, now.chance)
-    useful = [c for c in found if c.window.open or c.window.chance >= now.chance + 0.05]
+        found += _combined(search, levers, before)
+    useful = [c for c in found if c.window.open or c.window.chance >= before + 0.05]
     return sorted(
         useful,
         key=lambda c: (not c.window.open, len(c.steps), _COSTS.index(c.cost), -c.window.chance),

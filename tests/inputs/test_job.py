@@ -220,7 +220,7 @@ def test_the_dry_example_has_no_glycerol_and_the_kelp_one_only_a_little():
     kelp = read_job(shipped("examples") / "kelp-plant-labels.toml")
     assert [row.card for row in dry.ingredients] == ["potato-starch"]
     masses = {row.card: row.mass for row in kelp.ingredients}
-    assert masses["glycerol"] < 0.1 * sum(masses.values())
+    assert masses["glycerol"] < 0.15 * sum(masses.values())
     assert kelp.press.ram_force == pytest.approx(3500)
 
 

@@ -1,0 +1,171 @@
+"""Water activity of the blend: isotherm in the room, Flory-Huggins in the melt."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from moldwin.physics.sorption import flory_huggins_activity, gab, volume_fractions
+from moldwin.stages.moisture import AW_TOP, melt_activity, moisture_error
+from moldwin.stages.state import Material
+from tests.jobs import KELP, bench_of, change, dry, job, row
+from tests.published.tables import number, rows
+
+_AT_25 = {"temperature_c": 25, "humidity_pct": 50}
+
+
+def _material(ingredients=None, **options):
+    ingredients = ingredients or dry(corn_starch=70, glycerol=20)
+    return Material(bench_of(job(ingredient=ingredients, room=_AT_25), **options))
+
+
+def _x(w):
+    return w / (1.0 - w)
+
+
+def test_moisture_rises_with_activity_in_every_sample():
+    aw = np.linspace(0.01, AW_TOP, 60)[:, None]
+    for material in (_material(), Material(bench_of(KELP))):
+        assert np.all(np.diff(material.isotherm.moisture(aw), axis=0) > 0)
+
+
+def test_activity_rises_with_moisture_in_every_sample():
+    w = np.linspace(0.005, 0.35, 60)[:, None]
+    aw = Material(bench_of(KELP)).isotherm.activity(w)
+    assert np.all(np.diff(aw, axis=0) >= 0)
+    assert np.all((aw >= 0) & (aw < 1))
+
+
+@pytest.mark.parametrize("w", [0.01, 0.05, 0.10, 0.15])
+def test_moisture_to_activity_and_back(w):
+    for material in (_material(), Material(bench_of(KELP))):
+        aw = material.isotherm.activity(np.full(512, w))
+        assert material.isotherm.moisture(aw) == pytest.approx(np.full(512, w), abs=1e-9)
+
+
+def test_one_polymer_alone_follows_its_own_gab_set():
+    bench = bench_of(job(ingredient=dry(corn_starch=100), room=_AT_25), spread=0.0)
+    card = bench.card("corn-starch")
+    aw = np.array([0.2, 0.4, 0.6, 0.8])
+    expected = gab(aw, *(card[key].value for key in ("xm", "c", "k")))
+    ours = Material(bench).isotherm.moisture(aw[:, None])[:, 0]
+    assert _x(ours) == pytest.approx(expected, rel=1e-6)
+
+
+def test_the_published_desorption_point_of_amorphous_starch_lies_in_the_band():
+    point = next(row for row in rows("sorption_points.csv") if row["id"] == "3")
+    assert "Lourdin" in point["source"]
+    material = _material(dry(corn_starch=100), count=2048)
+    x = _x(material.isotherm.moisture(np.full(2048, number(point, "aw"))))
+    low, high = np.quantile(x, [0.05, 0.95])
+    assert low <= number(point, "x") <= high
+
+
+def test_glycerol_lowers_moisture_in_dry_air_and_raises_it_in_damp_air():
+    plain, glycerol = _material(dry(corn_starch=100)), _material()
+
+    def median(material, aw):
+        return np.median(material.isotherm.moisture(np.full(512, aw)))
+
+    assert median(glycerol, 0.3) < median(plain, 0.3)
+    assert median(glycerol, 0.8) > median(plain, 0.8)
+
+
+def test_dissolved_salt_takes_up_water_in_damp_air_only():
+    plain = _material(dry(corn_starch=100))
+    salted = _material(dry(corn_starch=90, baking_soda=10))
+
+    def gain(aw):
+        at = np.full(512, aw)
+        return np.median(_x(salted.isotherm.moisture(at)) - 0.9 * _x(plain.isotherm.moisture(at)))
+
+    assert gain(0.5) == pytest.approx(0.0, abs=1e-3)
+    # a saturated salt solution holds 2.8 g water per g salt at 75 % (models of table salt)
+    assert gain(0.80) > 0.15
+
+
+def test_warmer_air_holds_less_in_the_pellets():
+    def moisture(celsius):
+        room = {"temperature_c": celsius, "humidity_pct": 50}
+        bench = bench_of(job(ingredient=dry(corn_starch=100), room=room))
+        return np.median(Material(bench).isotherm.moisture(np.full(512, 0.5)))
+
+    assert moisture(10) > moisture(25) > moisture(40)
+
+
+def test_the_moisture_error_is_the_same_slip_at_every_moisture():
+    dry_reading, wet_reading = bench_of(job()), bench_of(job(), ["pellets.moisture_pct=18"])
+    assert moisture_error(dry_reading) == pytest.approx(moisture_error(wet_reading), abs=1e-12)
+    assert moisture_error(dry_reading).std() == pytest.approx(0.005, rel=0.05)
+
+
+def test_an_uncertainty_left_out_is_half_a_percent():
+    bench = bench_of(job(pellets=change("pellets", moisture_u_pct=None)))
+    assert moisture_error(bench).std() == pytest.approx(0.005, rel=0.05)
+
+
+# ------------------------------------------------------------------ the melt
+
+
+def _melt(material, w, t):
+    state = material.at(w)
+    count = material.bench.count
+    return melt_activity(
+        material.bench, material.blend, np.full(count, w), t, state.tg, state.a_water
+    )
+
+
+@pytest.mark.parametrize("w", [0.04, 0.10, 0.16])
+def test_the_isotherm_hands_over_to_the_melts_law_without_a_jump(w):
+    material = _material()
+    tg = material.at(w).tg
+    above = np.arange(-5.0, 30.0, 0.25)
+    aw = _melt(material, w, tg + above[:, None])
+    whole = np.abs(aw[-1] - aw[0])
+    # 20 K of handing over, in steps of a quarter: an eightieth of the way each
+    assert np.all(np.abs(np.diff(aw, axis=0)) <= whole / 80.0 + 1e-9)
+
+
+def test_well_above_the_transition_it_is_flory_huggins_alone():
+    material = _material(spread=0.0)
+    phase = material.blend.water_in_phase(0.10)
+    fractions = volume_fractions(phase, 20 / 90 * (1 - phase))
+    chi1 = material.bench.typical("melt", "chi1")
+    expected = flory_huggins_activity(*fractions, chi1, check=False)
+    assert _melt(material, 0.10, material.at(0.10).tg + 21.0) == pytest.approx(expected)
+
+
+def test_below_the_transition_the_room_isotherm_holds_moved_up():
+    material = _material(dry(corn_starch=100), spread=0.0)
+    state = material.at(0.08)
+    cold, colder = (_melt(material, 0.08, state.tg - k)[0] for k in (1.0, 40.0))
+    assert cold == colder  # moved by the 35 K that are allowed and no further
+    assert cold > state.a_water[0]
+
+
+def test_the_melts_activity_at_the_derived_points_of_the_compound():
+    """Checked by hand for chi1 .9, 1.15 and 1.4 at 70/20/10: .56, .64, .74."""
+    material = _material(count=2048)
+    chi1 = material.bench.typical("melt", "chi1")
+    aw = _melt(material, 0.10, np.full(2048, 400.0))
+    for asked, expected in ((0.9, 0.56), (1.15, 0.64), (1.4, 0.74)):
+        nearest = int(np.abs(chi1 - asked).argmin())
+        assert aw[nearest] == pytest.approx(expected, abs=0.006)
+
+
+def test_activity_rises_with_water_in_the_melt():
+    material = _material()
+    aw = [_melt(material, w, np.full(512, 420.0)) for w in (0.03, 0.06, 0.10, 0.15, 0.25)]
+    assert np.all(np.diff(aw, axis=0) > 0)
+
+
+def test_an_isotherm_ends_where_its_sources_do():
+    material = _material()
+    top = material.isotherm.highest_moisture()
+    assert material.isotherm.moisture(np.full(512, AW_TOP)) == pytest.approx(top, rel=0.02)
+
+
+def test_nothing_is_wetted_by_nothing():
+    only_salt_and_a_little_starch = [row("corn-starch", 1, 0), row("baking-soda", 99, 0)]
+    aw = _material(only_salt_and_a_little_starch).isotherm.activity(np.full(512, 0.05))
+    assert np.all(np.isfinite(aw))
