@@ -147,6 +147,8 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
         "force_share": Key("1", "share of the pressure that passes the cold plug", 0.01, 1.0),
         "weld_offset": Key("K", "above Tg at which pellets weld", 0.0, 150.0),
         "loose_diffusivity": Key("m2/s", "how fast heat enters loose pellets", 1e-9, 1e-6),
+        "loose_conductivity": Key("W/m/K", "conductivity of a loose bed of pellets", 0.01, 1.0),
+        "wall_transfer": Key("W/m2/K", "heat transfer from the barrel wall", 10.0, 1e5),
         "handling_time": Key("s", "between soak and full pressure", 0.0, 3600.0),
         "flow_time_longest": Key("s", "longest push that still fills", 0.1, 3600.0),
         "patience_soak": Key("s", "longest soak anyone waits for", 10.0, 1e5),
@@ -200,6 +202,5 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
         "expansion": Key("1/K", "volume expansion of the melt", 0.0, 5e-3),
         "tg_misfit": Key("K", "what the mixing rule misses", -60.0, 60.0),
         "tg_prime": Key("K", "glass transition where ice forms", 200.0, 280.0),
-        "contact_share": Key("1", "share of wall contact with a compacted charge", 0.0, 1.0),
     },
 }

@@ -11,10 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.inputs.job import Press
-from moldwin.physics import flow, viscosity
 from moldwin.physics.degradation import quality_limit_time
-from moldwin.physics.heat import soak_shortfall, soak_time_constant
 from moldwin.physics.melt_water import volume_fractions
 from moldwin.physics.melting import granule_melting_point
 from moldwin.physics.vapor import (
@@ -23,29 +20,20 @@ from moldwin.physics.vapor import (
 )
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
-from moldwin.stages.melt import melt_diffusivity
+from moldwin.stages.filling import MeltFlow
 from moldwin.stages.moisture import melt_activity
 from moldwin.stages.room import air_pressure, room_temperature
 from moldwin.stages.shot import Geometry, Ram
 from moldwin.stages.state import State
+from moldwin.stages.warming import Warming
 
-__all__ = ["HIGH_LIMITS", "LOW_LIMITS", "Barrel", "soaks_to_try"]
+__all__ = ["HIGH_LIMITS", "LOW_LIMITS", "Barrel"]
 
 LOW_LIMITS = ("weld", "fill", "granules")
 HIGH_LIMITS = ("browning", "fiber-scorch", "fumes", "steam", "heater")
 
-#: Soaks tried, as multiples of the barrel's own time constant: from a warm skin to even.
-_SOAK_STEPS = (1.4, 2.0, 2.6, 3.2, 4.0, 5.0)
-#: Where the thermal diffusivity of the melt is read; it changes by a tenth over the window. [K]
-_MELT_T = 403.15
 #: Set point at which the choice of a mold temperature is judged. [K]
 _WARM_CHARGE = 413.15
-#: A flow of 1 cm³/s, at which the sections' resistances are worked out once. [m³/s]
-_UNIT_FLOW = 1e-6
-#: Quickest filling by hand. [s]
-_FASTEST = 0.3
-#: A part that has lost this share of its heat while filling is a plug, whatever the law says.
-_MOST_HEAT_LOST = 0.6
 
 
 class Barrel:
@@ -84,9 +72,8 @@ class Barrel:
         self.air_pressure = air_pressure(bench)
         # the offset between glass transition and welding also starts foaming: one draw for both
         self.t_weld = state.tg + bench.typical("press", "weld_offset")
-        self._radius = heated_radius(press, reach)
-        self._diffusivity = bench.typical("press", "loose_diffusivity")
-        self._law = _FlowLaw(bench, blend, state)
+        self.warming = Warming(bench, blend, state, reach)
+        self.flow = MeltFlow(bench, blend, state)
 
     # -- what the charge is like -------------------------------------------------------------
 
@@ -101,8 +88,7 @@ class Barrel:
 
     def charge_temperature(self, t_wall: Any, soak: Any, where: str) -> Any:
         """Center or mean of the charge after soaks (k,), shape (t, k, s). [K]"""
-        left = soak_shortfall(np.asarray(soak)[:, None], self._radius, self._diffusivity, where)
-        return t_wall - left * (t_wall - self.room_t)
+        return t_wall - self.warming.left(soak, where) * (t_wall - self.room_t)
 
     def steam_activity(self, t: Any) -> Any:
         """Water activity of the hot charge at temperatures (..., s). [-]"""
@@ -128,11 +114,10 @@ class Barrel:
         """Every limit's margin at set points (t,) [K] and soaks (k,) [s]; above zero is fine."""
         wall = self.true_temperature(t_set)
         center = self.charge_temperature(wall, soak, "center")
-        mean = self.charge_temperature(wall, soak, "mean")
         hot = np.asarray(soak, dtype=float)[:, None]
         found = {
             "weld": center - self.t_weld,
-            "fill": self._fill(wall, center, mean),
+            "fill": self._fill(wall, center),
             "browning": -np.log(self.browning_dose(wall, hot)),
             "steam": self._steam(wall),
             "heater": self._heater(t_set),
@@ -151,42 +136,42 @@ class Barrel:
     def freezing_margin(self, t_set: float, soak: float) -> Any:
         """How far the melt stays above welding while it fills, shape (s,). [K]"""
         wall = self.true_temperature(np.array([t_set]))
-        mean = self.charge_temperature(wall, np.array([soak]), "mean")[0, 0]
-        return self._law.filling(self.geometry, mean, self.t_mold)[1] - self.t_weld
+        center = self.charge_temperature(wall, np.array([soak]), "center")[0, 0]
+        return self.flow.filling(self.geometry, center, self.t_mold)[1] - self.t_weld
 
     def filling_margins(self, t_mold: Any) -> Any:
         """Fill margin at mold temperatures (m,), for a charge warm all through, shape (m, s)."""
         wall = self.true_temperature(np.array([_WARM_CHARGE]))[0]
-        needed = self._law.pressure_needed(self.geometry, wall, np.asarray(t_mold)[:, None])
+        needed = self.flow.pressure_needed(self.geometry, wall, np.asarray(t_mold)[:, None])
         return np.log(self.reach.at_melt) - needed
 
-    def browning_dose(self, t_wall: Any, hot_time: Any) -> Any:
-        """Share of the browning clock that the wall layer has used after a time [s]. [-]
+    def browning_dose(self, t_wall: Any, soak: Any) -> Any:
+        """Share of the browning clock that the skin of the charge has used after soaks [s]. [-]
 
-        The wall layer sits at barrel temperature from the start; each earlier pass through a
-        barrel is counted as one more of the same.
+        The skin follows the wall with the delay of its own warming; after the soak it stays at wall
+        temperature for handling and filling. Each earlier pass through a barrel is counted as one
+        more of the same. The blend's clocks run side by side, each with the share of its polymer.
         """
-        rate = self._browning_rate(t_wall)
         handling = self.bench.typical("press", "handling_time")
-        passes = 1.0 + self.bench.job.pellets.times_heated
-        return np.maximum((hot_time + handling) * rate * passes, 1e-12)
-
-    def hold_limit(self, t_set: float, confidence: float) -> float:
-        """Longest time [s] at a set point that this share of the browning clocks bears."""
-        wall = self.true_temperature(np.array([t_set]))[0, 0]
-        limit = 1.0 / (self._browning_rate(wall) * (1.0 + self.bench.job.pellets.times_heated))
-        return float(np.quantile(limit, 1.0 - confidence))
-
-    def _browning_rate(self, t_wall: Any) -> Any:
-        """Browning clocks run side by side, each with the share of its polymer. [1/s]"""
         total = np.maximum(self.blend.polymer, 1e-12)
-        rate = np.zeros(np.shape(t_wall))
+        dose: Any = 0.0
         for entries in _by_card(self.blend).values():
             share = sum(e.share for e in entries) / total
             limit = self.bench.of(entries[0].card, "browning_limit")
             energy = self.bench.of(entries[0].card, "browning_activation")
-            rate = rate + share / quality_limit_time(t_wall, limit, energy, check=False)
-        return rate * acid_speedup(self.bench, self.blend)
+            hot = self.warming.skin_hot_time(soak, t_wall, self.room_t, energy) + handling
+            dose = dose + share * hot / quality_limit_time(t_wall, limit, energy, check=False)
+        passes = 1.0 + self.bench.job.pellets.times_heated
+        return np.maximum(dose * passes * acid_speedup(self.bench, self.blend), 1e-12)
+
+    def hold_limit(self, t_set: float, confidence: float) -> float:
+        """Longest time [s] at a set point that this share of the browning clocks bears."""
+        wall = self.true_temperature(np.array([t_set]))[0, 0]
+        hour = 3600.0
+        rate = self.browning_dose(wall, 2.0 * hour) - self.browning_dose(wall, hour)
+        used = self.browning_dose(wall, hour)
+        limit = hour + (1.0 - used) * hour / np.maximum(rate, 1e-30)
+        return max(0.0, float(np.quantile(limit, 1.0 - confidence)))
 
     def _steam(self, wall: Any) -> Any:
         """Sealed and packed, bubbles cannot grow; open, the onset is the limit."""
@@ -233,122 +218,14 @@ class Barrel:
         ]
         return np.minimum.reduce(fumes) - wall if fumes else None
 
-    def _fill(self, wall: Any, center: Any, mean: Any) -> Any:
-        """Logarithm of the pressure at hand over the pressure that filling needs."""
+    def _fill(self, wall: Any, center: Any) -> Any:
+        """Logarithm of the pressure at hand over the pressure that filling needs.
+
+        Judged at the middle of the charge: its coldest, stiffest part has to pass the nozzle too.
+        """
         melted = np.clip((wall - self.t_weld) / np.maximum(wall - center, 1e-6), 1e-3, 1.0)
         at_hand = np.log(self.reach.at_melt) + np.log(melted)
-        return at_hand - self._law.pressure_needed(self.geometry, mean, self.t_mold)
-
-
-class _FlowLaw:
-    """The melt's law in this state, and the least pressure that fills a part with it."""
-
-    def __init__(self, bench: Bench, blend: Blend, state: State) -> None:
-        self.bench = bench
-
-        def mean(key: str) -> Any:
-            return blend.mean_over_polymers(bench, key)
-
-        total = np.maximum(blend.polymer, 1e-12)
-        self.pivot = np.exp(
-            sum(e.share * np.log(bench.of(e.card, "melt_viscosity")) for e in blend.polymers)
-            / total
-        )
-        self.n = mean("flow_index")
-        self.activation = mean("flow_activation")
-        self.slopes = {"water": mean("flow_water"), "plasticizer": mean("flow_plasticizer")}
-        self.water, self.plasticizer = state.phase_water, state.phase_plasticizer
-        self.diffusivity = melt_diffusivity(bench, blend, state.w_water, _MELT_T)
-        self.thickening = np.log(_thickening(bench, blend, state))
-
-    def consistency(self, t: Any) -> Any:
-        """ln K of the filled melt at temperatures (..., s). [-]"""
-        plain = viscosity.consistency_log(
-            np.float64(433.15),
-            self.water,
-            self.plasticizer,
-            pivot=self.pivot,
-            n=self.n,
-            activation=0.0,
-            water_slope=self.slopes["water"],
-            glycerol_slope=self.slopes["plasticizer"],
-        )
-        return plain + self.thickening + self.activation * (1.0 / t - 1.0 / 433.15)
-
-    def pressure_needed(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> Any:
-        """ln of the least pressure [Pa] that fills the cavities, shape of ``t_melt``.
-
-        The ram fills at the speed that needs the least pressure: slower asks less of the melt but
-        lets it cool against the wall. With a heat loss growing as the square root of time that
-        speed is known in closed form.
-        """
-        n = self.n
-        time, t_fill = self.filling(geometry, t_melt, t_mold)
-        ln_flow = np.log(geometry.shot_volume / _UNIT_FLOW / time)
-        nozzle, part = self._resistances(geometry)
-        ln_nozzle = nozzle + self.consistency(t_melt)
-        ln_part = part + self.consistency(t_fill)
-        return n * ln_flow + np.logaddexp(ln_nozzle, ln_part)
-
-    def filling(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> tuple[Any, Any]:
-        """Time that filling takes [s], and the mean temperature of the melt meanwhile [K].
-
-        By the square root of time a slab loses 4/sqrt(pi) sqrt(Fo) of its heat while that is less
-        than half of it; the melt that comes late has touched the wall for less long: 2/3.
-        """
-        lost_per_root = (2.0 / 3.0) * 4.0 / np.sqrt(np.pi) * np.sqrt(self.diffusivity)
-        lost_per_root = lost_per_root / geometry.thickness
-        cooling = self.activation * np.maximum(t_melt - t_mold, 1.0) / t_melt**2 * lost_per_root
-        slowest = self.bench.typical("press", "flow_time_longest")
-        time = np.clip((2.0 * self.n / cooling) ** 2, _FASTEST, slowest)
-        time = np.minimum(time, (_MOST_HEAT_LOST / lost_per_root) ** 2)
-        return time, t_melt - lost_per_root * np.sqrt(time) * (t_melt - t_mold)
-
-    def _resistances(self, geometry: Geometry) -> tuple[Any, Any]:
-        """ln of pressure over K at the unit flow: nozzle, and the part filled under steady push."""
-        press = self.bench.job.press
-        n = self.n
-        bore = self.bench.given(
-            "press.nozzle_diameter",
-            press.nozzle_diameter,
-            "m",
-            typical=("press", "nozzle_diameter"),
-        )
-        length = self.bench.given(
-            "press.nozzle_length", press.nozzle_length, "m", typical=("press", "nozzle_length")
-        )
-        nozzle = flow.power_law_tube(1.0, n, _UNIT_FLOW, bore / 2.0, length)
-        part = flow.power_law_slot(
-            1.0,
-            n,
-            _UNIT_FLOW * geometry.volume / geometry.shot_volume,
-            geometry.width,
-            geometry.thickness,
-            geometry.flow_length,
-        )
-        # pushed at constant pressure the front is fast at first: it takes n/(n+1) of the time
-        steady_push = n * np.log(flow.constant_pressure_fill_time_ratio(n))
-        return np.log(nozzle), np.log(part) + steady_push
-
-
-def soaks_to_try(bench: Bench, reach: Ram) -> Any:
-    """Soaks [s] worth trying in this barrel, shape (k,): one set for all samples."""
-    radius = heated_radius(bench.job.press, reach)
-    typical = float(np.median(bench.typical("press", "loose_diffusivity")))
-    return soak_time_constant(radius, typical) * np.array(_SOAK_STEPS)
-
-
-def heated_radius(press: Press, reach: Ram) -> float:
-    """Radius of the full cylinder that warms through as slowly as this barrel. [m]
-
-    Round a spreader the charge is a layer heated from outside (the spreader counted as no help):
-    its time constant s²/2.467 equals that of a cylinder of radius 1.53 s.
-    """
-    radius = (press.barrel_diameter or reach.bore) / 2.0
-    if press.spreader_diameter is None:
-        return radius
-    layer = radius - press.spreader_diameter / 2.0
-    return min(radius, layer * float(np.sqrt(5.783 / 2.467)))
+        return at_hand - self.flow.pressure_needed(self.geometry, center, self.t_mold)
 
 
 def acid_speedup(bench: Bench, blend: Blend) -> Any:
@@ -358,16 +235,6 @@ def acid_speedup(bench: Bench, blend: Blend) -> Any:
         if name in blend.additives:
             factor = factor * bench.of(bench.library.card(name), "browning_speedup", 1.0)
     return factor
-
-
-def _thickening(bench: Bench, blend: Blend, state: State) -> Any:
-    """Suspended ash, fiber and undissolved seaweed thicken the melt, shape (s,). [-]"""
-    dry = 1.0 - state.w_water
-    solid = blend.filler * dry / 1.6
-    fluid = blend.amorphous * dry / 1.5 + state.w_water
-    phi = np.clip(solid / np.maximum(solid + fluid, 1e-12), 0.0, 0.999)
-    packing = bench.typical("melt", "solids_packing")
-    return viscosity.solids_thickening(np.minimum(phi, 0.98 * packing), packing)
 
 
 def _by_card(blend: Blend) -> dict[str, list[Any]]:

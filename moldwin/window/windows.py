@@ -8,11 +8,12 @@ from typing import Any
 import numpy as np
 
 from moldwin.stages.bench import Bench
-from moldwin.stages.melting import LOW_LIMITS, Barrel, soaks_to_try
+from moldwin.stages.melting import LOW_LIMITS, Barrel
 from moldwin.stages.molding import Cavity
 from moldwin.stages.service import DRY_SIDE, moisture_margins, room_moisture
 from moldwin.stages.shot import Geometry, Ram, part_geometry, ram
 from moldwin.stages.state import Material, State
+from moldwin.stages.warming import Warming
 from moldwin.window.edges import best_index, crossing, unbroken
 from moldwin.window.judge import broken_shares, chance
 
@@ -117,7 +118,8 @@ class Setup:
         self.geometry: Geometry = part_geometry(bench)
         self.ram: Ram = ram(bench, self.geometry)
         self.material = Material(bench)
-        self.soaks = soaks_to_try(bench, self.ram)
+        now = self.material.at(float(bench.job.pellets.moisture or 0.0))
+        self.soaks = Warming(bench, self.material.blend, now, self.ram).soaks_to_try()
         self.room_w = room_moisture(bench, self.material)
 
     # -- one moisture ------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from moldwin.base.percentiles import BAND, Triple, digits_for, share, triple
+from moldwin.base.percentiles import BAND, Triple, digits_for, in_words, share, triple
 
 
 def test_a_triple_is_the_fifth_fiftieth_and_ninety_fifth_percentile():
@@ -58,3 +58,22 @@ def test_a_width_without_end_bears_no_decimals(width):
 def test_the_last_digit_shown_is_finer_than_the_interval():
     for width in (40.0, 5.0, 3.0, 0.7, 0.4, 0.06):
         assert 10.0 ** -digits_for(width) <= width
+
+
+@pytest.mark.parametrize(
+    ("part", "words"),
+    [
+        (0.0, "no case"),
+        (0.004, "under 1 in 100 cases"),
+        (0.02, "2 in 100 cases"),
+        (0.094, "9 in 100 cases"),
+        (0.10, "1 in 10 cases"),
+        (0.52, "5 in 10 cases"),
+        (0.90, "9 in 10 cases"),
+        (0.97, "97 in 100 cases"),
+        (0.999, "99 in 100 cases"),
+        (1.0, "every case"),
+    ],
+)
+def test_shares_in_words(part, words):
+    assert in_words(part) == words

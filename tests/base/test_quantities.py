@@ -72,6 +72,14 @@ def test_hard_ends_are_never_passed():
         assert drawn.max() <= 6.5 + 1e-9
 
 
+@pytest.mark.parametrize("score", [-40.0, -9.0, 9.0, 40.0])
+def test_scores_that_a_measurement_pushed_far_out_still_give_a_number(score):
+    for ends in ({"low": 4.0}, {"high": 6.5}, {"low": 4.0, "high": 6.5}):
+        drawn = float(_q(5.0, u=2.0, **ends).samples(score))
+        assert np.isfinite(drawn)
+        assert ends.get("low", -np.inf) - 1e-9 <= drawn <= ends.get("high", np.inf) + 1e-9
+
+
 def _kinds():
     return [
         _q(5.0, u=2.0),

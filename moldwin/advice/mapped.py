@@ -1,0 +1,168 @@
+"""The map as an answer: where to go, where nobody should heat, and what is unsure about it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from moldwin.advice.advise import _HOPELESS
+from moldwin.advice.remarks import remarks
+from moldwin.advice.situation import celsius, find
+from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
+from moldwin.base.remarks import Remark, weightiest_first
+from moldwin.inputs.job import Job
+from moldwin.stages.bench import Bench
+from moldwin.window.mapping import GRID, Map, Place, moisture_map
+from moldwin.window.windows import Setup
+
+__all__ = ["SCHEMA", "MapAdvice", "map_job"]
+
+SCHEMA = "moldwin.map/1"
+#: Remarks that concern the map as a whole, besides every stop.
+_OF_THE_MAP = ("extrapolated", "unmeasured-material")
+
+
+@dataclass(frozen=True)
+class MapAdvice:
+    """A map with its job.
+
+    Parameters
+    ----------
+    job : str
+        The job's title, or the name of its file. [-]
+    map : Map
+        Chance over moisture and barrel temperature. [SI]
+    heat_now, heat_target : bool
+        False where the advice is not to heat: then no temperature is named there. [-]
+    warnings : list of Remark
+        Stops, and what is unsure about the map as a whole. [-]
+    bundled : bool
+        True where the job is the example that ships with the package. [-]
+    overrides : tuple of str
+        The user's own cards that won over shipped ones. [-]
+    """
+
+    job: str
+    map: Map
+    heat_now: bool
+    heat_target: bool
+    warnings: list[Remark]
+    bundled: bool = False
+    overrides: tuple[str, ...] = ()
+
+    @property
+    def there(self) -> bool:
+        """True where the pellets are at their target already."""
+        return self.map.now.moisture == self.map.target.moisture
+
+    def to_dict(self) -> dict[str, Any]:
+        """The object that ``moldwin map --json`` prints: °C, percent water (wet basis), seconds."""
+        found = self.map
+        return {
+            "schema": SCHEMA,
+            "job": self.job,
+            "confidence": found.confidence,
+            "moisture_pct": (100.0 * found.moisture).tolist(),
+            "barrel_c": (found.barrel - 273.15).tolist(),
+            "chance": found.chance.tolist(),
+            "soak_s": found.soak.tolist(),
+            "window": {
+                "low_c": [_known(t) for t in found.low - 273.15],
+                "high_c": [_known(t) for t in found.high - 273.15],
+            },
+            "limits": [
+                {
+                    "name": line.name,
+                    "side": line.side,
+                    "temperature_c": [_known(t) for t in line.at - 273.15],
+                }
+                for line in found.lines
+            ],
+            "moisture_limits": [
+                {
+                    "name": limit.name,
+                    "side": limit.side,
+                    "moisture_pct": None if limit.at is None else 100.0 * limit.at,
+                    "broken_share": limit.broken_share,
+                }
+                for limit in found.uprights
+            ],
+            "now": _place(found.now, self.heat_now),
+            "target": _place(found.target, self.heat_target),
+            "warnings": [remark.to_dict() for remark in self.warnings],
+        }
+
+
+def map_job(
+    job: Job,
+    *,
+    grid: int = GRID,
+    seed: int = DEFAULT_SEED,
+    count: int = DEFAULT_COUNT,
+    confidence: float = 0.7,
+    tick: Callable[[int, int], None] | None = None,
+) -> MapAdvice:
+    """The map of one job.
+
+    Parameters
+    ----------
+    job : Job
+        A job read before. [-]
+    grid : int
+        Points along either axis. [-]
+    seed, count : int
+        Of the draws; the same seed gives the same map. [-]
+    confidence : float
+        Chance asked of a window, 0.5 to 0.99. [-]
+    tick : callable, optional
+        Told how many columns of how many are done. [-]
+
+    Returns
+    -------
+    MapAdvice
+        The map and what is to be said of it.
+    """
+    setup = Setup(Bench(job, seed=seed, count=count), confidence)
+    found = moisture_map(setup, grid, tick=tick)
+    said = {place.moisture: _remarks(setup, place) for place in (found.now, found.target)}
+    return MapAdvice(
+        job=job.title or (job.path.name if job.path else "untitled job"),
+        map=found,
+        heat_now=_may_heat(found.now, said[found.now.moisture]),
+        heat_target=_may_heat(found.target, said[found.target.moisture]),
+        warnings=_of_the_map(said[found.target.moisture] + said[found.now.moisture]),
+        bundled=job.bundled,
+        overrides=setup.bench.library.overrides(),
+    )
+
+
+def _remarks(setup: Setup, place: Place) -> list[Remark]:
+    return remarks(setup, find(setup, place.moisture), None)
+
+
+def _may_heat(place: Place, said: list[Remark]) -> bool:
+    """By the rule of the whole answer: no stop, and a chance that is worth the charge."""
+    return place.chance >= _HOPELESS and all(remark.severity != "stop" for remark in said)
+
+
+def _of_the_map(said: list[Remark]) -> list[Remark]:
+    """Each once; of one code the first is enough, for the target comes first."""
+    first = {remark.code: remark for remark in reversed(said)}
+    kept = [r for r in first.values() if r.severity == "stop" or r.code in _OF_THE_MAP]
+    return weightiest_first(kept)
+
+
+def _place(place: Place, heat: bool) -> dict[str, Any]:
+    return {
+        "moisture_pct": 100.0 * place.moisture,
+        "barrel_c": celsius(place.barrel) if heat else None,
+        "soak_s": place.soak if heat else None,
+        "chance": place.chance,
+    }
+
+
+def _known(value: float) -> float | None:
+    return float(value) if np.isfinite(value) else None

@@ -1,0 +1,126 @@
+"""The melt's law, and the least pressure that fills nozzle and part with it."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from moldwin.physics import flow, viscosity
+from moldwin.stages.bench import Bench
+from moldwin.stages.blend import Blend
+from moldwin.stages.melt import melt_diffusivity
+from moldwin.stages.shot import Geometry
+from moldwin.stages.state import State
+
+__all__ = ["MeltFlow"]
+
+#: Where the thermal diffusivity of the melt is read; it changes by a tenth over the window. [K]
+_MELT_T = 403.15
+#: A flow of 1 cm³/s, at which the sections' resistances are worked out once. [m³/s]
+_UNIT_FLOW = 1e-6
+#: Quickest filling by hand. [s]
+_FASTEST = 0.3
+#: A part that has lost this share of its heat while filling is a plug, whatever the law says.
+_MOST_HEAT_LOST = 0.6
+
+
+class MeltFlow:
+    """The melt's law in this state, and the least pressure that fills a part with it."""
+
+    def __init__(self, bench: Bench, blend: Blend, state: State) -> None:
+        self.bench = bench
+
+        def mean(key: str) -> Any:
+            return blend.mean_over_polymers(bench, key)
+
+        total = np.maximum(blend.polymer, 1e-12)
+        self.pivot = np.exp(
+            sum(e.share * np.log(bench.of(e.card, "melt_viscosity")) for e in blend.polymers)
+            / total
+        )
+        self.n = mean("flow_index")
+        self.activation = mean("flow_activation")
+        self.slopes = {"water": mean("flow_water"), "plasticizer": mean("flow_plasticizer")}
+        self.water, self.plasticizer = state.phase_water, state.phase_plasticizer
+        self.diffusivity = melt_diffusivity(bench, blend, state.w_water, _MELT_T)
+        self.thickening = np.log(_thickening(bench, blend, state))
+
+    def consistency(self, t: Any) -> Any:
+        """ln K of the filled melt at temperatures (..., s). [-]"""
+        plain = viscosity.consistency_log(
+            np.float64(433.15),
+            self.water,
+            self.plasticizer,
+            pivot=self.pivot,
+            n=self.n,
+            activation=0.0,
+            water_slope=self.slopes["water"],
+            glycerol_slope=self.slopes["plasticizer"],
+        )
+        return plain + self.thickening + self.activation * (1.0 / t - 1.0 / 433.15)
+
+    def pressure_needed(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> Any:
+        """ln of the least pressure [Pa] that fills the cavities, shape of ``t_melt``.
+
+        The ram fills at the speed that needs the least pressure: slower asks less of the melt but
+        lets it cool against the wall. With a heat loss growing as the square root of time that
+        speed is known in closed form.
+        """
+        n = self.n
+        time, t_fill = self.filling(geometry, t_melt, t_mold)
+        ln_flow = np.log(geometry.shot_volume / _UNIT_FLOW / time)
+        nozzle, part = self._resistances(geometry)
+        ln_nozzle = nozzle + self.consistency(t_melt)
+        ln_part = part + self.consistency(t_fill)
+        return n * ln_flow + np.logaddexp(ln_nozzle, ln_part)
+
+    def filling(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> tuple[Any, Any]:
+        """Time that filling takes [s], and the mean temperature of the melt meanwhile [K].
+
+        By the square root of time a slab loses 4/sqrt(pi) sqrt(Fo) of its heat while that is less
+        than half of it; the melt that comes late has touched the wall for less long: 2/3.
+        """
+        lost_per_root = (2.0 / 3.0) * 4.0 / np.sqrt(np.pi) * np.sqrt(self.diffusivity)
+        lost_per_root = lost_per_root / geometry.thickness
+        cooling = self.activation * np.maximum(t_melt - t_mold, 1.0) / t_melt**2 * lost_per_root
+        slowest = self.bench.typical("press", "flow_time_longest")
+        time = np.clip((2.0 * self.n / cooling) ** 2, _FASTEST, slowest)
+        time = np.minimum(time, (_MOST_HEAT_LOST / lost_per_root) ** 2)
+        return time, t_melt - lost_per_root * np.sqrt(time) * (t_melt - t_mold)
+
+    def _resistances(self, geometry: Geometry) -> tuple[Any, Any]:
+        """ln of pressure over K at the unit flow: nozzle, and the part filled under steady push."""
+        press = self.bench.job.press
+        n = self.n
+        bore = self.bench.given(
+            "press.nozzle_diameter",
+            press.nozzle_diameter,
+            "m",
+            typical=("press", "nozzle_diameter"),
+        )
+        length = self.bench.given(
+            "press.nozzle_length", press.nozzle_length, "m", typical=("press", "nozzle_length")
+        )
+        nozzle = flow.power_law_tube(1.0, n, _UNIT_FLOW, bore / 2.0, length)
+        part = flow.power_law_slot(
+            1.0,
+            n,
+            _UNIT_FLOW * geometry.volume / geometry.shot_volume,
+            geometry.width,
+            geometry.thickness,
+            geometry.flow_length,
+        )
+        # pushed at constant pressure the front is fast at first: it takes n/(n+1) of the time
+        steady_push = n * np.log(flow.constant_pressure_fill_time_ratio(n))
+        return np.log(nozzle), np.log(part) + steady_push
+
+
+def _thickening(bench: Bench, blend: Blend, state: State) -> Any:
+    """Suspended ash, fiber and undissolved seaweed thicken the melt, shape (s,). [-]"""
+    dry = 1.0 - state.w_water
+    solid = blend.filler * dry / 1.6
+    fluid = blend.amorphous * dry / 1.5 + state.w_water
+    phi = np.clip(solid / np.maximum(solid + fluid, 1e-12), 0.0, 0.999)
+    packing = bench.typical("melt", "solids_packing")
+    return viscosity.solids_thickening(np.minimum(phi, 0.98 * packing), packing)

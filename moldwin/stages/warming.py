@@ -1,0 +1,83 @@
+"""The charge warming through: how far behind the wall its middle, its mean and its skin are."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from moldwin.inputs.job import Press
+from moldwin.physics.soaking import first_mode, hot_time, warming_shortfall
+from moldwin.stages.bench import Bench
+from moldwin.stages.blend import Blend
+from moldwin.stages.melt import melt_diffusivity
+from moldwin.stages.shot import Ram
+from moldwin.stages.state import State
+
+__all__ = ["Warming", "heated_radius"]
+
+#: Where the melt's properties are read. [K]
+_MELT_T = 393.15
+#: Conductivity of the melt, Choi & Okos mixing at a tenth of water (derived). [W/m/K]
+_MELT_CONDUCTIVITY = 0.25
+#: The last, slow part of warming through happens as melt: its properties count for this much of
+#: the logarithm, the loose pellets' for the rest. A finite-volume solution is held beside it.
+_AS_MELT = 0.8
+#: Browning is judged at the wall itself, which lags only by the contact there.
+_SKIN = 1.0
+#: Soaks tried, as multiples of the time constant: from a warm skin to even.
+_SOAK_STEPS = (1.4, 2.0, 2.6, 3.2, 4.0, 5.0)
+
+
+class Warming:
+    """A charge pressed into its barrel at room temperature and left there.
+
+    Parameters
+    ----------
+    bench, blend, state, reach
+        The job, dry shares, the blend at one moisture, the ram. [SI]
+    """
+
+    def __init__(self, bench: Bench, blend: Blend, state: State, reach: Ram) -> None:
+        self._radius = heated_radius(bench.job.press, reach)
+        melt = melt_diffusivity(bench, blend, state.w_water, _MELT_T)
+        loose = bench.typical("press", "loose_diffusivity")
+        self._diffusivity = melt**_AS_MELT * loose ** (1.0 - _AS_MELT)
+        loose_conductivity = bench.typical("press", "loose_conductivity")
+        conductivity = _MELT_CONDUCTIVITY**_AS_MELT * loose_conductivity ** (1.0 - _AS_MELT)
+        self._biot = bench.typical("press", "wall_transfer") * self._radius / conductivity
+        beta, self._amplitude = first_mode(self._biot)
+        #: Time constant of the slowest mode, shape (s,). [s]
+        self.time_constant = self._radius**2 / (self._diffusivity * beta**2)
+
+    def soaks_to_try(self) -> Any:
+        """Soaks worth trying in this barrel, shape (k,): one set for all samples. [s]"""
+        return float(np.median(self.time_constant)) * np.array(_SOAK_STEPS)
+
+    def left(self, soak: Any, where: str) -> Any:
+        """Share of wall minus start still missing in the ``"center"`` or ``"mean"``, (k, s). [-]"""
+        fourier = self._fourier(np.asarray(soak, dtype=float)[:, None])
+        position = 0.0 if where == "center" else where
+        return warming_shortfall(position, fourier, self._biot, check=False)
+
+    def skin_hot_time(self, time: Any, t_wall: Any, t_start: Any, energy: Any) -> Any:
+        """Time at wall temperature that the skin's own history is worth, shape of all. [s]"""
+        at_zero = warming_shortfall(_SKIN, 0.0, self._biot, check=False)
+        lacking = at_zero * np.maximum(t_wall - t_start, 0.0)
+        return hot_time(time, self.time_constant, lacking, t_wall, energy)
+
+    def _fourier(self, time: Any) -> Any:
+        return self._diffusivity * time / self._radius**2
+
+
+def heated_radius(press: Press, reach: Ram) -> float:
+    """Radius of the full cylinder that warms through as slowly as this barrel. [m]
+
+    Round a spreader the charge is a layer heated from outside (the spreader counted as no help):
+    its time constant s²/2.467 equals that of a cylinder of radius 1.53 s.
+    """
+    radius = (press.barrel_diameter or reach.bore) / 2.0
+    if press.spreader_diameter is None:
+        return radius
+    layer = radius - press.spreader_diameter / 2.0
+    return min(radius, layer * float(np.sqrt(5.783 / 2.467)))
