@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from moldwin.advice.answer import Advice, Assumption, Remedy
+from moldwin.advice.details import details
 from moldwin.advice.measure import measure_next
 from moldwin.advice.remarks import remarks
 from moldwin.advice.situation import Found, celsius, describe, find, moisture_advice, settings
@@ -132,6 +133,7 @@ def _assemble(
         seed=setup.bench.draws.seed,
         conditioning_leads=leads,
         heat=heat,
+        details=details(setup, chosen.window),
         steam_onset_c=triple(chosen.window.barrel_stage.onset() - 273.15),
         loading=_loading(setup, chosen),
         overrides=setup.bench.library.overrides(),

@@ -15,6 +15,7 @@ __all__ = [
     "Assumption",
     "Barrel",
     "BarrelLimit",
+    "Details",
     "Measurement",
     "MoistureAdvice",
     "MoistureLimit",
@@ -23,6 +24,7 @@ __all__ = [
     "Settings",
     "ShotAdvice",
     "Situation",
+    "SoakAdvice",
 ]
 
 SCHEMA = "moldwin.advice/1"
@@ -154,6 +156,34 @@ class Assumption:
 
 
 @dataclass(frozen=True)
+class SoakAdvice:
+    """At one barrel temperature [°C]: soaks [s] at the confidence, best chance, what fails."""
+
+    barrel_c: float
+    from_s: float | None
+    to_s: float | None
+    best_s: float
+    chance: float
+    fails_first: str
+
+
+@dataclass(frozen=True)
+class Details:
+    """What stands behind the window, for the page: not part of the JSON contract.
+
+    ``steam_mpa`` is the charge's steam pressure at the best setting, ``held_mpa`` what holds it;
+    ``nozzle_share`` the part of the filling pressure that the nozzle takes; ``unknowns`` the
+    columns of draws that explain most of where the window lies, with their share.
+    """
+
+    soaks: list[SoakAdvice]
+    steam_mpa: Triple
+    held_mpa: Triple
+    nozzle_share: float
+    unknowns: list[tuple[str, float]]
+
+
+@dataclass(frozen=True)
 class Advice:
     """The whole answer.
 
@@ -180,6 +210,7 @@ class Advice:
     conditioning_leads: bool = False
     heat: bool = True
     steam_onset_c: Triple | None = None
+    details: Details | None = None
     loading: Mapping[str, float] = field(default_factory=dict)
     overrides: tuple[str, ...] = ()
 

@@ -13,7 +13,7 @@ from moldwin.window import judge
 from moldwin.window.edges import crossing
 from moldwin.window.windows import Setup, Window
 
-__all__ = ["measure_next"]
+__all__ = ["measure_next", "own_middle"]
 
 _MOST = 5
 #: A measurement that narrows by less than this share is not worth an evening.
@@ -53,7 +53,7 @@ def measure_next(setup: Setup, window: Window) -> list[Measurement]:
     list of Measurement
         The most telling first. [K, min]
     """
-    middle, kept = _own_middle(setup, window)
+    middle, kept = own_middle(setup, window)
     width = float(np.subtract(*np.quantile(middle, [0.95, 0.05])))
     spread = float(middle.std())
     found = []
@@ -76,7 +76,7 @@ def _left(middle: Any, reading: Any, u: float) -> float:
     return float(np.sqrt(max(0.0, 1.0 - float(a @ r) ** 2 / variance)))
 
 
-def _own_middle(setup: Setup, window: Window) -> tuple[Any, Any]:
+def own_middle(setup: Setup, window: Window) -> tuple[Any, Any]:
     """Middle of each sample's own window, and which samples have one. [K]
 
     Where hardly any sample works at all, the lowest temperature that fills stands in.

@@ -103,13 +103,16 @@ class Quantity:
 
     def _cut(self, z: Any) -> Any:
         """Normal scores squeezed between the hard ends, if there are any."""
+        import numpy as np
+
         from moldwin.base.normal import normal_cdf, normal_quantile
 
         if not self.u or (self.low is None and self.high is None):
             return z
         below = 0.0 if self.low is None else normal_cdf((self.low - self.value) / self.u)
         above = 1.0 if self.high is None else normal_cdf((self.high - self.value) / self.u)
-        return normal_quantile(below + normal_cdf(z) * (above - below))
+        share = below + normal_cdf(z) * (above - below)
+        return normal_quantile(np.clip(share, 1e-300, 1.0 - 1e-16))
 
     def _between(self, z: Any) -> Any:
         """Low end, value and high end at the shares 0, 1/2 and 1, straight in between."""

@@ -153,6 +153,8 @@ class Pellets:
         All pellets at hand. [kg]
     bulk_density : float, optional
         Mass per poured volume. [kg/m³]
+    temperature : float, optional
+        Of the pellets as they are loaded. [K]
     times_heated : int
         How often the material went through a barrel before. [-]
     """
@@ -166,6 +168,7 @@ class Pellets:
     thickness: float | None = None
     mass: float | None = None
     bulk_density: float | None = None
+    temperature: float | None = None
     times_heated: int = 0
 
 

@@ -189,6 +189,7 @@ KEYS: tuple[JobKey, ...] = (
     _number("pellets", "thickness_mm", "thickness", "mm", 0.01, 50, "thickness of a flake"),
     _number("pellets", "mass_g", "mass", "g", 0, _TON, "all pellets at hand", above=True),
     _number("pellets", "bulk_density_g_cm3", "bulk_density", "g_cm3", 0.02, 2, "mass per poured volume"),
+    _number("pellets", "temperature_c", "temperature", "c", -20, 150, "as loaded; the room's where left out"),
     _whole("pellets", "times_heated", 0, 100, "how often it went through a barrel before"),
 
     _number("press", "plunger_diameter_mm", "plunger_diameter", "mm", 1, 200, "diameter of the plunger"),

@@ -75,6 +75,13 @@ class MeltFlow:
         ln_part = part + self.consistency(t_fill)
         return n * ln_flow + np.logaddexp(ln_nozzle, ln_part)
 
+    def nozzle_share(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> Any:
+        """Share of the filling pressure that the nozzle takes, shape of ``t_melt``. [-]"""
+        _, t_fill = self.filling(geometry, t_melt, t_mold)
+        nozzle, part = self._resistances(geometry)
+        ln_ratio = part + self.consistency(t_fill) - nozzle - self.consistency(t_melt)
+        return 1.0 / (1.0 + np.exp(ln_ratio))
+
     def filling(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> tuple[Any, Any]:
         """Time that filling takes [s], and the mean temperature of the melt meanwhile [K].
 

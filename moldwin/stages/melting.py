@@ -68,7 +68,8 @@ class Barrel:
         self.geometry, self.reach, self.t_mold = geometry, reach, t_mold
         press = bench.job.press
         self.sealed = bool(press.sealed_nozzle)
-        self.room_t = room_temperature(bench)
+        loaded = bench.job.pellets.temperature
+        self.start_t = room_temperature(bench) if loaded is None else loaded
         self.air_pressure = air_pressure(bench)
         # the offset between glass transition and welding also starts foaming: one draw for both
         self.t_weld = state.tg + bench.typical("press", "weld_offset")
@@ -88,7 +89,7 @@ class Barrel:
 
     def charge_temperature(self, t_wall: Any, soak: Any, where: str) -> Any:
         """Center or mean of the charge after soaks (k,), shape (t, k, s). [K]"""
-        return t_wall - self.warming.left(soak, where) * (t_wall - self.room_t)
+        return t_wall - self.warming.left(soak, where) * (t_wall - self.start_t)
 
     def steam_activity(self, t: Any) -> Any:
         """Water activity of the hot charge at temperatures (..., s). [-]"""
@@ -107,6 +108,13 @@ class Barrel:
     def steam_pressure(self, t_wall: Any) -> Any:
         """Pressure of the steam in the charge. [Pa]"""
         return self.steam_activity(t_wall) * water_saturation_pressure(t_wall, check=False)
+
+    def held_pressure(self) -> Any:
+        """Pressure that keeps bubbles small: packing where sealed, the air's where not. [Pa]"""
+        if not self.sealed:
+            return self.air_pressure
+        packing = self.bench.typical("press", "packing_share")
+        return self.air_pressure + self.reach.at_melt * packing
 
     # -- the margins -------------------------------------------------------------------------
 
@@ -159,7 +167,7 @@ class Barrel:
             share = sum(e.share for e in entries) / total
             limit = self.bench.of(entries[0].card, "browning_limit")
             energy = self.bench.of(entries[0].card, "browning_activation")
-            hot = self.warming.skin_hot_time(soak, t_wall, self.room_t, energy) + handling
+            hot = self.warming.skin_hot_time(soak, t_wall, self.start_t, energy) + handling
             dose = dose + share * hot / quality_limit_time(t_wall, limit, energy, check=False)
         passes = 1.0 + self.bench.job.pellets.times_heated
         return np.maximum(dose * passes * acid_speedup(self.bench, self.blend), 1e-12)
@@ -175,11 +183,7 @@ class Barrel:
 
     def _steam(self, wall: Any) -> Any:
         """Sealed and packed, bubbles cannot grow; open, the onset is the limit."""
-        held = self.air_pressure
-        if self.sealed:
-            packing = self.bench.typical("press", "packing_share")
-            held = self.air_pressure + self.reach.at_melt * packing
-        return np.log(held) - np.log(np.maximum(self.steam_pressure(wall), 1.0))
+        return np.log(self.held_pressure()) - np.log(np.maximum(self.steam_pressure(wall), 1.0))
 
     def _heater(self, t_set: Any) -> Any:
         top = self.bench.given(
