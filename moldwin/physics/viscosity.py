@@ -9,7 +9,17 @@ import numpy as np
 from moldwin.base.ranges import Range
 from moldwin.physics._checks import above_zero, fraction, kelvin, power_law_index
 
-__all__ = ["consistency_log", "shift_wlf", "solids_thickening", "viscosity"]
+__all__ = [
+    "WLF_REACH",
+    "consistency_log",
+    "shift_wlf",
+    "solids_thickening",
+    "viscosity",
+    "wlf_below_reach",
+]
+
+#: How far above the glass transition the Williams-Landel-Ferry shift is used (IUPAC). [K]
+WLF_REACH = 50.0
 
 # The point everything turns about: there the spread of n, of the temperature slope and of the
 # water slope adds nothing. 100 1/s is what a small nozzle does; a pivot at the shear rate of a
@@ -212,6 +222,54 @@ def solids_thickening(phi: Any, phi_max: Any) -> Any:
     room = np.maximum(1 - phi / phi_max, 0.0)
     with np.errstate(divide="ignore"):
         return (room**-2.0)[()]
+
+
+def wlf_below_reach(below: Any, c1: float = 17.44, c2: float = 51.6) -> Any:
+    r"""What the Williams-Landel-Ferry shift adds to ln viscosity under Tg + 50 K.
+
+    .. math:: \ln\frac{a_T(T_g + 50 - d)}{a_T(T_g + 50)}
+              = \ln 10 \, \frac{c_1 c_2 d}{(c_2 + 50)(c_2 + 50 - d)}
+
+    Parameters
+    ----------
+    below : float or array, shape (...)
+        How far the temperature lies below Tg + 50 K, not negative. [K]
+    c1 : float, optional
+        First constant. [-]
+    c2 : float, optional
+        Second constant. [K]
+
+    Returns
+    -------
+    float or array, shape (...)
+        Rise of the logarithm; 0 at Tg + 50 K. [-]
+
+    Raises
+    ------
+    ValueError
+        A negative distance.
+
+    Notes
+    -----
+    From 10 K under the glass transition on it rises no further: a glass flows nowhere. With the
+    melt's own law above Tg + 50 K it joins without a jump, and about 12 decades above a melt of
+    1 to 10 kPa s it meets the usual viscosity of a glass.
+
+    References
+    ----------
+    M. L. Williams, R. F. Landel, J. D. Ferry, J. Am. Chem. Soc. 77 (1955) 3701 (from memory).
+
+    Examples
+    --------
+    >>> print(f"{wlf_below_reach(50.0):.1f}")
+    19.8
+    """
+    below = np.asarray(below, float)
+    if np.any(below < 0):
+        raise ValueError(f"below must not be negative, got {np.min(below):g} K")
+    below = np.minimum(below, WLF_REACH + 10.0)
+    top = c2 + WLF_REACH
+    return (np.log(10.0) * c1 * c2 * below / (top * (top - below)))[()]
 
 
 def shift_wlf(t: Any, tg: Any, c1: Any = 17.44, c2: Any = 51.6, *, check: bool = True) -> Any:

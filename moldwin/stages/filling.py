@@ -44,10 +44,6 @@ class MeltFlow:
         self.slopes = {"water": mean("flow_water"), "plasticizer": mean("flow_plasticizer")}
         self.water, self.plasticizer = state.phase_water, state.phase_plasticizer
         self.diffusivity = melt_diffusivity(bench, blend, state.w_water, _MELT_T)
-        self.thickening = np.log(_thickening(bench, blend, state))
-
-    def consistency(self, t: Any) -> Any:
-        """ln K of the filled melt at temperatures (..., s). [-]"""
         plain = viscosity.consistency_log(
             np.float64(433.15),
             self.water,
@@ -58,7 +54,24 @@ class MeltFlow:
             water_slope=self.slopes["water"],
             glycerol_slope=self.slopes["plasticizer"],
         )
-        return plain + self.thickening + self.activation * (1.0 / t - 1.0 / 433.15)
+        # what does not change with temperature is added up once
+        self._level = plain + np.log(_thickening(bench, blend, state)) - self.activation / 433.15
+        self._t_join = state.tg + viscosity.WLF_REACH
+
+    def consistency(self, t: Any) -> Any:
+        """ln K of the filled melt at temperatures (..., s). [-]
+
+        The melt's own law from 50 K above the glass transition; below, the
+        Williams-Landel-Ferry shift takes over from the value there, without a jump.
+        """
+        below = self._t_join - t
+        if not np.any(below > 0.0):
+            return self._level + self.activation / t
+        return (
+            self._level
+            + self.activation / np.maximum(t, self._t_join)
+            + viscosity.wlf_below_reach(np.maximum(below, 0.0))
+        )
 
     def pressure_needed(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> Any:
         """ln of the least pressure [Pa] that fills the cavities, shape of ``t_melt``.

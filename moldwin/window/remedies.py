@@ -131,7 +131,8 @@ def _alone(search: _Search, lever: Lever, before: float) -> Change | None:
     """The smallest step of one lever that opens the window, else as far as it goes."""
     far = lever.at(1.0)
     if not search.opens((far,)):
-        return search.change((far,), before)
+        helps = search.chance((far,)) >= before + _WORTH_SAYING
+        return search.change((far,), before) if helps else None
     return _opened(search, (), lever, before)
 
 

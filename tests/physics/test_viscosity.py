@@ -6,7 +6,13 @@ import numpy as np
 import pytest
 
 from moldwin.base.ranges import OutOfRangeWarning
-from moldwin.physics.viscosity import consistency_log, shift_wlf, solids_thickening, viscosity
+from moldwin.physics.viscosity import (
+    consistency_log,
+    shift_wlf,
+    solids_thickening,
+    viscosity,
+    wlf_below_reach,
+)
 
 MELT = {
     "pivot": 900.0,
@@ -91,3 +97,24 @@ def test_array_is_scalar_after_scalar():
 def test_refuses_the_impossible(call, match):
     with pytest.raises(ValueError, match=match):
         call()
+
+
+def test_wlf_under_tg_plus_50_is_the_shift_itself_and_joins_without_a_jump():
+    tg = 330.0
+    t = np.linspace(tg, tg + 50.0, 11)
+    shift = np.log(shift_wlf(t, tg) / shift_wlf(tg + 50.0, tg))
+    assert wlf_below_reach(tg + 50.0 - t) == pytest.approx(shift, abs=1e-9)
+    assert wlf_below_reach(0.0) == 0.0
+    assert wlf_below_reach(60.0) == wlf_below_reach(90.0)
+    with pytest.raises(ValueError, match="negative"):
+        wlf_below_reach(-1.0)
+
+
+def test_trap_wlf_alone_overstates_what_water_does_at_barrel_temperature():
+    """At T - Tg near 90 K two points of water shift Tg by some 15 K: WLF says far too much."""
+    own = consistency_log(
+        403.15, np.array([0.10, 0.12]), 0.0, pivot=900.0, n=0.4, activation=5000.0,
+        water_slope=17.5, glycerol_slope=10.0,
+    )  # fmt: skip
+    alone = np.log(shift_wlf(403.15, np.array([320.0, 305.0]), check=False))
+    assert (alone[0] - alone[1]) / (own[0] - own[1]) > 3.0
