@@ -8,9 +8,7 @@ from typing import Any
 import numpy as np
 
 from moldwin.advice.answer import Measurement
-from moldwin.stages.melting import LOW_LIMITS
 from moldwin.window import judge
-from moldwin.window.edges import crossing
 from moldwin.window.windows import Setup, Window
 
 __all__ = ["measure_next", "own_middle"]
@@ -88,22 +86,27 @@ def own_middle(setup: Setup, window: Window) -> tuple[Any, Any]:
     if works.sum() >= _ENOUGH:
         weights = verdict[:, works]
         return (barrel.grid[:, None] * weights).sum(0) / weights.sum(0), works
-    edges = [
-        crossing(
-            barrel.grid,
-            np.broadcast_to(margins[name], (len(barrel.grid), 1, len(works)))[:, 0],
-            "low",
-        )
-        for name in LOW_LIMITS
-        if name in margins
-    ]
-    lowest = np.clip(np.maximum.reduce(edges), barrel.grid[0], barrel.grid[-1])
-    return lowest, np.ones_like(works)
+    return _lowest_that_fills(window), np.ones_like(works)
+
+
+def _lowest_that_fills(window: Window) -> Any:
+    """Temperature at which each sample would fill, carried on past the grid where none does. [K]"""
+    at = np.array([_T_TEST, _T_TEST + 20.0])
+    soak = np.array([window.barrel.soak])
+    cold, warm = _finite(window.barrel_stage.margins(at, soak)["fill"][:, 0])
+    slope = np.maximum((warm - cold) / 20.0, 1e-3)
+    return _T_TEST - np.clip(cold / slope, -300.0, 300.0)
+
+
+def _finite(margin: Any) -> Any:
+    """A jammed melt needs endless pressure: the largest that still compares."""
+    return np.clip(margin, -50.0, 50.0)
 
 
 def _tests(setup: Setup, window: Window) -> list[_Test]:
     bench, stage = setup.bench, window.barrel_stage
-    fill = stage.margins(np.array([_T_TEST]), np.array([window.barrel.soak]))["fill"][0, 0]
+    soak = np.array([window.barrel.soak])
+    fill = _finite(stage.margins(np.array([_T_TEST]), soak)["fill"][0, 0])
     wall = stage.true_temperature(np.array([_T_TEST]))
     brown = np.log(stage.browning_dose(wall, np.array([[600.0]])))[0, 0]
     shot = setup.geometry.given

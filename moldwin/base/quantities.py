@@ -37,6 +37,8 @@ class Quantity:
         Half width of the 90 % band as a ratio, at least 1. [-]
     log : bool
         Spread a range evenly in the logarithm. [-]
+    floor, ceiling : float
+        What is possible at all; samples beyond are set to it. [``unit``]
     status, source, where, conditions, u_from, printed : str
         Where the number comes from, in words. [-]
 
@@ -62,6 +64,8 @@ class Quantity:
     conditions: str = ""
     u_from: str = ""
     printed: str = ""
+    floor: float = -math.inf
+    ceiling: float = math.inf
 
     @property
     def exact(self) -> bool:
@@ -87,7 +91,8 @@ class Quantity:
 
         z = np.asarray(z, dtype=float)
         if self.factor is not None:
-            return self.value * np.exp(spread * z * (math.log(self.factor) / _Z90))
+            drawn = self.value * np.exp(spread * z * (math.log(self.factor) / _Z90))
+            return np.clip(drawn, self.floor, self.ceiling)
         if self.u is not None:
             drawn = self.value + self.u * self._cut(z)
         elif self._has_range():
@@ -95,8 +100,10 @@ class Quantity:
         else:
             return np.full_like(z, self.value)
         if self.log:
-            return self.value * (drawn / self.value) ** spread
-        return self.value + spread * (drawn - self.value)
+            drawn = self.value * (drawn / self.value) ** spread
+        else:
+            drawn = self.value + spread * (drawn - self.value)
+        return np.clip(drawn, self.floor, self.ceiling)
 
     def _has_range(self) -> bool:
         return self.low is not None and self.high is not None and self.high > self.low

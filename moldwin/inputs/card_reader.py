@@ -233,7 +233,9 @@ class _Reader:
         for name in ("value", "u", "factor", "low", "high"):
             if name in given:
                 given[name] = float(given[name])
-        self.card.quantities[key] = Quantity(f"{self.card.name}.{key}", **given)
+        self.card.quantities[key] = Quantity(
+            f"{self.card.name}.{key}", floor=rule.low, ceiling=rule.high, **given
+        )
 
     def _fields(self, key: str, entry: Mapping[str, Any], allowed: Mapping[str, type]) -> None:
         for name, value in entry.items():

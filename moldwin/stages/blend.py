@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -102,7 +103,10 @@ class Blend:
 
     def mean_over_polymers(self, bench: Bench, key: str, default: float | None = None) -> Any:
         """A polymer property weighted by dry share, shape (s,). [the quantity's unit]"""
-        total = np.maximum(self.polymer, 1e-12)
+        total = self.polymer
+        if np.max(total) <= 0.0:  # nothing melts: any of them stands for the others
+            return np.mean([bench.of(e.card, key, default) for e in self.polymers], axis=0)
+        total = np.maximum(total, 1e-12)
         return sum(e.share * bench.of(e.card, key, default) for e in self.polymers) / total
 
     def dry_share_of(self, name: str) -> Any:
@@ -128,25 +132,33 @@ def make_blend(bench: Bench) -> Blend:
     Blend
         Dry shares per sample; water never changes them. [kg/kg]
     """
+    # water leaves again: it is not even weighed
+    rows = [r for r in bench.job.ingredients if bench.card(r.card).role != "water"]
+    weighed = math.fsum(row.mass for row in rows)
+    batches: dict[tuple[str, str, float | None, float | None], list[float]] = {}
+    for row in rows:
+        key = (row.card, row.lot, row.moisture, row.moisture_u)
+        batches.setdefault(key, []).append(row.mass)
     masses: dict[tuple[str, str], Any] = {}
-    for row in bench.job.ingredients:
-        card = bench.card(row.card, row.lot)
-        dry = row.mass * (1.0 - _moisture(bench, card, row))
-        masses[row.card, row.lot] = masses.get((row.card, row.lot), 0.0) + dry
+    for name, lot, moisture, u in sorted(batches, key=str):
+        # shares to 12 digits: the same recipe in other rows or another size is the same to the bit
+        share = float(f"{math.fsum(batches[name, lot, moisture, u]) / weighed:.12g}")
+        dry = share * (1.0 - _moisture(bench, bench.card(name, lot), moisture, u))
+        masses[name, lot] = masses.get((name, lot), 0.0) + dry
     total = sum(masses[key] for key in sorted(masses))
-    blend = Blend(dry_mass=total)
+    blend = Blend(dry_mass=total * weighed)
     for name, lot in sorted(masses):  # sorted: the order of rows must not change a bit
         _enter(bench, blend, bench.card(name, lot), masses[name, lot] / total)
     return blend
 
 
-def _moisture(bench: Bench, card: Card, row: Any) -> Any:
-    if card.role == "water":
-        return np.ones(bench.count)
-    if row.moisture is not None:
-        name = f"{card.name}{'@' + row.lot if row.lot else ''}.moisture as weighed {row.moisture!r}"
-        return bench.given(name, row.moisture, "kg/kg", u=row.moisture_u)
-    return bench.of(card, "moisture", 0.0)
+def _moisture(bench: Bench, card: Card, moisture: float | None, u: float | None) -> Any:
+    """Water of an ingredient as weighed: measured, or the card's usual value. [kg/kg]"""
+    if moisture is None:
+        return bench.of(card, "moisture", 0.0)
+    quantity = card.get("moisture")
+    name = quantity.name if quantity else f"{card.name}.moisture"
+    return np.clip(bench.given(f"{name} = {moisture:g}", moisture, "kg/kg", u=u), 0.0, 0.99)
 
 
 def _enter(bench: Bench, blend: Blend, card: Card, share: Any) -> None:

@@ -92,7 +92,7 @@ class MeltFlow:
         """Share of the filling pressure that the nozzle takes, shape of ``t_melt``. [-]"""
         _, t_fill = self.filling(geometry, t_melt, t_mold)
         nozzle, part = self._resistances(geometry)
-        ln_ratio = part + self.consistency(t_fill) - nozzle - self.consistency(t_melt)
+        ln_ratio = part - nozzle + self.activation * (1.0 / t_fill - 1.0 / t_melt)
         return 1.0 / (1.0 + np.exp(ln_ratio))
 
     def filling(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> tuple[Any, Any]:
@@ -143,4 +143,4 @@ def _thickening(bench: Bench, blend: Blend, state: State) -> Any:
     fluid = blend.amorphous * dry / 1.5 + state.w_water
     phi = np.clip(solid / np.maximum(solid + fluid, 1e-12), 0.0, 0.999)
     packing = bench.typical("melt", "solids_packing")
-    return viscosity.solids_thickening(np.minimum(phi, 0.98 * packing), packing)
+    return viscosity.solids_thickening(phi, packing)  # infinite where the solids jam

@@ -134,8 +134,9 @@ def _blend_uptake(bench: Bench, blend: Blend) -> Any:
         for entry in entries:
             if entry.card.get("xm") is None:
                 continue
-            constants = (bench.of(entry.card, key) for key in ("xm", "c", "k"))
-            target += entry.share * gab(aw, *constants)
+            xm, c, k = (bench.of(entry.card, key) for key in ("xm", "c", "k"))
+            # the isotherm ends where k aw = 1; it is read up to AW_TOP
+            target += entry.share * gab(aw, xm, c, np.minimum(k, 0.999 / AW_TOP))
     if blend.plasticizers:
         bath = glycerol_mass_fraction(np.clip(_NODES, 1e-3, None), _ISOTHERM_T)
         uptake = (np.where(_NODES > 0, (1.0 - bath) / bath, 0.0))[:, None]

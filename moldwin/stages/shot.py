@@ -188,7 +188,10 @@ def _is_round(job: Job) -> bool:
 
 
 def _solid(spec: Any) -> Any:
-    return getattr(solids, spec.shape)(**spec.sizes())
+    sizes = spec.sizes()
+    if spec.shape == "cone":
+        sizes.setdefault("tip_diameter", 0.0)
+    return getattr(solids, spec.shape)(**sizes)
 
 
 def _number(bench: Bench, name: str, value: float | None, key: str, unit: str) -> float:
