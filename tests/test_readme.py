@@ -83,3 +83,12 @@ def test_every_command_it_names_exists(command):
 @pytest.mark.parametrize("path", PATHS)
 def test_every_path_it_names_exists(path):
     assert (ROOT / path).exists()
+
+
+def test_the_parts_the_tool_writes_are_as_it_says_them_now():
+    """Renew them with ``python -m tests.readme_parts``."""
+    from tests.readme_parts import README as readme
+    from tests.readme_parts import renewed
+
+    text = readme.read_text(encoding="utf-8")
+    assert renewed(text) == text
