@@ -35,7 +35,7 @@ _JOB: dict[str, Any] = {
     "press": {
         "plunger_diameter_mm": 16,
         "force_kn": 6,
-        "barrel_capacity_cm3": 25,
+        "barrel_capacity_cm3": 6,
         "nozzle_diameter_mm": 3,
         "nozzle_length_mm": 10,
         "heater_max_c": 220,

@@ -12,12 +12,14 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
 
-from tests.benchmarks import startup
+from tests.benchmarks import startup, window_edges
 from tests.benchmarks.row import Row
 
 #: Benchmarks by name, in the order they run.
 BENCHMARKS: dict[str, Callable[[], Row]] = {
     "startup": startup.run,
+    "window-edges": window_edges.run,
+    "window-edges-brentq": window_edges.run_brentq,
 }
 
 

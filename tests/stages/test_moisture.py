@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from moldwin.physics.sorption import flory_huggins_activity, gab, volume_fractions
+from moldwin.physics.melt_water import flory_huggins_activity, volume_fractions
+from moldwin.physics.sorption import gab
 from moldwin.stages.moisture import AW_TOP, melt_activity, moisture_error
 from moldwin.stages.state import Material
 from tests.jobs import KELP, bench_of, change, dry, job, row

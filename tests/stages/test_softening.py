@@ -122,11 +122,14 @@ def test_a_reading_on_a_wetter_strip_says_that_the_drier_pellet_is_stiffer():
 
 
 def test_a_bend_test_teaches_about_the_seaweeds_own_plasticizer():
-    def native(sets=()):
-        return Material(bench_of(KELP, sets, count=2048)).blend.plasticizer
+    def native(*sets):
+        kelp = job(ingredient=[row("brown-seaweed-powder", 100)])
+        return Material(bench_of(kelp, sets, count=2048)).blend.plasticizer.mean()
 
-    soft = native(["blend.softening_c=5", "blend.softening_moisture_pct=8"])
-    assert soft.mean() > native().mean() + 0.003
+    strip = "blend.softening_moisture_pct=8"
+    soft, stiff = (native(f"blend.softening_c={c}", strip) for c in (0, 90))
+    assert soft > native() + 0.003
+    assert stiff < native() - 0.003
 
 
 def test_without_spread_a_bend_test_has_nothing_to_move():

@@ -1,0 +1,153 @@
+"""The mold: stiffness against temperature, and how long a part stays in."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from moldwin.stages.molding import Stiffness
+from tests.jobs import change, dry, job, setup_of
+
+
+def _stiff(plateau=3e7):
+    return Stiffness(
+        glass=np.array([2e9]),
+        plateau=np.array([plateau]),
+        tg=np.array([300.0]),
+        fall=np.array([30.0]),
+    )
+
+
+def _cavity(sets=(), **sections):
+    setup = setup_of(job(**sections), sets)
+    return setup.window(setup.bench.job.pellets.moisture).cavity
+
+
+# ------------------------------------------------------------------ stiffness
+
+
+def test_glass_below_rubber_above_and_the_geometric_mean_between():
+    stiff = _stiff()
+    t = np.array([200.0, 284.9, 300.0, 315.1, 500.0])
+    expected = [2e9, 2e9, np.sqrt(2e9 * 3e7), 3e7, 3e7]
+    assert stiff.modulus(t) == pytest.approx(expected)
+
+
+def test_it_never_rises_with_temperature():
+    assert np.all(np.diff(_stiff().modulus(np.linspace(250.0, 350.0, 201))) <= 0)
+
+
+@pytest.mark.parametrize("modulus", [1.9e9, 5e8, 1e8, 4e7])
+def test_the_temperature_of_a_modulus_is_where_it_is_reached(modulus):
+    stiff = _stiff()
+    assert stiff.modulus(stiff.temperature_of(modulus)) == pytest.approx([modulus])
+
+
+def test_a_rubber_stiff_enough_can_be_ejected_at_any_temperature():
+    assert _stiff(plateau=3e7).temperature_of(1e7) == np.inf
+    assert np.isfinite(_stiff(plateau=5e6).temperature_of(1e7))
+
+
+def test_filler_raises_the_plateau_and_the_plateau_stays_below_the_glass():
+    plain = _cavity(ingredient=dry(corn_starch=70, glycerol=20))
+    filled = _cavity(ingredient=dry(corn_starch=70, glycerol=20, cellulose=30))
+    assert np.isinf(filled.t_stiff).mean() > np.isinf(plain.t_stiff).mean()
+    # glass and plateau may overlap in the cards: every sample still is a proper fall
+    assert not np.any(np.isnan(filled.t_stiff))
+
+
+# ------------------------------------------------------------------ margins
+
+
+def test_the_margins_pull_the_right_way():
+    cavity = _cavity()
+    margins = cavity.margins(np.arange(283.15, 403.16, 10.0))
+    assert set(margins) == {
+        "condensation",
+        "soft-at-ejection",
+        "steam-at-ejection",
+        "mold-heater",
+    }
+    assert np.all(np.diff(margins["condensation"], axis=0) > 0)
+    for name in ("steam-at-ejection", "mold-heater"):
+        assert np.all(np.diff(margins[name], axis=0) < 0)
+    soft = margins["soft-at-ejection"]
+    falls = np.isfinite(soft[0])  # infinite where the rubber is stiff enough at any temperature
+    assert 0 < falls.sum() < falls.size
+    assert np.all(np.diff(soft[:, falls], axis=0) < 0)
+
+
+def test_the_mold_is_wet_below_the_dew_point_of_the_room():
+    damp = _cavity(room={"temperature_c": 25, "humidity_pct": 90})
+    dry_room = _cavity(room={"temperature_c": 25, "humidity_pct": 30})
+    # psychrometric tables: 23.2 and 6.2 °C
+    assert np.median(damp.dew) - 273.15 == pytest.approx(23.2, abs=0.3)
+    assert np.median(dry_room.dew) - 273.15 == pytest.approx(6.2, abs=0.3)
+
+
+def test_the_mold_stays_below_the_steam_onset_of_the_core():
+    cavity = _cavity()
+    onset = setup_of(job()).window(0.10).barrel_stage.onset()
+    assert cavity.t_steam == pytest.approx(onset - 5.0)
+
+
+def test_the_molds_heater_reaches_what_the_job_says():
+    margin = _cavity(["mold.temperature_max_c=80"]).margins([353.15, 353.16])["mold-heater"]
+    assert np.all(margin[0] > 0)
+    assert np.all(margin[1] < 0)
+
+
+# ------------------------------------------------------------------ cooling
+
+
+def _cooling(t_melt=413.15, t_mold=343.15, sets=(), **sections):
+    return _cavity(sets, **sections).cooling(np.full(512, t_melt), t_mold)
+
+
+def test_cooling_takes_longer_for_a_hotter_melt_and_a_warmer_mold():
+    for of in (0, 1):
+        by_melt = [_cooling(t_melt=t)[of] for t in (393.15, 413.15, 433.15)]
+        by_mold = [_cooling(t_mold=t)[of] for t in (303.15, 343.15, 368.15)]
+        for times in (by_melt, by_mold):
+            with np.errstate(invalid="ignore"):  # inf - inf: too warm either way
+                assert not np.any(np.diff(times, axis=0) < 0)
+            assert np.any(np.asarray(times[-1]) > np.asarray(times[0]))
+
+
+def test_twice_the_wall_cools_four_times_as_long():
+    thin, thick = (_cooling(sets=[f"part.wall_mm={mm}"])[1] for mm in (2, 4))
+    assert thick == pytest.approx(4.0 * thin, rel=1e-6)
+
+
+def test_a_mold_too_warm_never_lets_go():
+    _, core = _cooling(t_mold=385.15)
+    assert np.mean(np.isinf(core)) > 0.5
+
+
+def test_where_the_rubber_is_stiff_only_steam_binds():
+    cavity = _cavity()
+    stiff, core = cavity.cooling(np.full(512, 413.15), 343.15)
+    rubbery = np.isinf(cavity.t_stiff)
+    assert rubbery.any()
+    assert np.all(stiff[rubbery] <= core[rubbery])
+
+
+def test_a_rod_cools_faster_than_a_plate_as_thick():
+    plate = {"solid": [{"shape": "plate", "length_mm": 60, "width_mm": 20, "thickness_mm": 5}]}
+    rod = {"solid": [{"shape": "rod", "length_mm": 60, "diameter_mm": 5}]}
+    assert np.all(_cooling(part=rod)[1] < _cooling(part=plate)[1])
+
+
+# ------------------------------------------------------------------ the window
+
+
+def test_a_mold_held_at_a_temperature_is_judged_there():
+    window = setup_of(job(mold=change("mold", temperature_c=62))).window(0.10)
+    assert window.mold.best == pytest.approx(62.0 + 273.15)
+    assert window.barrel_stage.t_mold == window.mold.best
+
+
+def test_the_mold_window_lies_between_dew_point_and_steam():
+    window = setup_of(job()).window(0.10)
+    dew, onset = np.median(window.cavity.dew), np.median(window.barrel_stage.onset())
+    assert dew - 3.0 < window.mold.low < window.mold.best < window.mold.high < onset

@@ -1,0 +1,191 @@
+"""The barrel and mold windows of a moisture, and the moisture to mold at."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from moldwin.window.judge import chance
+from tests.jobs import BAR, DRY, KELP, change, job, setup_of
+
+
+@pytest.fixture(scope="module")
+def bar():
+    setup = setup_of(BAR, count=2048)
+    return setup, setup.window(0.10)
+
+
+def _fine(setup, window):
+    """Chance every half kelvin, each set point at the best of the soaks."""
+    grid = np.arange(343.15, 503.16, 0.5)
+    cells = [chance(window.barrel_stage.margins(part, setup.soaks)) for part in np.split(grid, 3)]
+    return grid, np.concatenate(cells).max(axis=1)
+
+
+# ------------------------------------------------------------------ the barrel window
+
+
+def test_the_chance_at_either_end_is_the_confidence(bar):
+    """Ends are read by straight lines on a 5 K grid; recomputed every half kelvin.
+
+    Where the chance bends over 5 K a straight line is off by less than a hundredth or two.
+    """
+    setup, window = bar
+    grid, chances = _fine(setup, window)
+    for end in (window.barrel.low, window.barrel.high):
+        assert np.interp(end, grid, chances) == pytest.approx(0.7, abs=0.02)
+    inside = (grid > window.barrel.low + 1.5) & (grid < window.barrel.high - 1.5)
+    assert np.all(chances[inside] >= 0.7 - 0.01)
+
+
+def test_the_best_is_as_good_as_any_set_point(bar):
+    setup, window = bar
+    _, chances = _fine(setup, window)
+    assert window.barrel.chance >= chances.max() - 0.02
+    margins = window.barrel_stage.margins(
+        np.array([window.barrel.best]), np.array([window.barrel.soak])
+    )
+    assert float(chance(margins)[0, 0]) == window.barrel.chance
+
+
+@pytest.mark.parametrize("confidence", [0.5, 0.6, 0.8])
+def test_the_window_is_narrower_for_a_higher_confidence(bar, confidence):
+    _, window = bar
+    other = setup_of(BAR, count=2048)
+    other.confidence = confidence
+    found = other.window(0.10).barrel
+    assert found.best == window.barrel.best
+    wider = confidence < 0.7
+    assert (found.low < window.barrel.low) == wider
+    assert (found.high > window.barrel.high) == wider
+
+
+def test_every_limit_tells_where_it_binds_and_how_often_it_breaks(bar):
+    _, window = bar
+    limits = {limit.name: limit for limit in window.barrel.limits}
+    assert set(limits) == {"weld", "fill", "browning", "fumes", "steam", "heater"}
+    assert {n: limit.side for n, limit in limits.items()} == {
+        "weld": "low",
+        "fill": "low",
+        "browning": "high",
+        "fumes": "high",
+        "steam": "high",
+        "heater": "high",
+    }
+    margins = window.barrel_stage.margins(
+        np.array([window.barrel.best]), np.array([window.barrel.soak])
+    )
+    for name, limit in limits.items():
+        alone = 1.0 - float(np.mean(chance({name: margins[name]})))
+        assert limit.broken_share == pytest.approx(alone)
+    shares = [limit.broken_share for limit in window.barrel.limits]
+    assert shares == sorted(shares, reverse=True)
+    assert limits["fumes"].at == pytest.approx(488.0, abs=2.0)
+    assert limits["weld"].at < limits["browning"].at
+
+
+def test_too_dry_is_closed_and_the_least_bad_is_still_named():
+    window = setup_of(DRY).window(0.12)
+    assert not window.barrel.open
+    assert window.barrel.low is None
+    assert window.barrel.high is None
+    assert window.barrel.chance < 0.2
+    assert window.barrel.best in window.barrel.grid
+
+
+def test_the_quick_chance_is_the_same_verdict_in_fewer_places():
+    for path, w in ((BAR, 0.10), (KELP, 0.08), (DRY, 0.12)):
+        setup = setup_of(path)
+        whole = setup.window(w).barrel.chance
+        # fewer set points and soaks can only miss some of the best
+        assert whole - 0.08 <= setup.quick_chance(w) <= whole + 1e-12
+
+
+def test_a_spread_of_nothing_makes_the_chance_all_or_nothing():
+    for path, w in ((BAR, 0.10), (DRY, 0.12)):
+        chances = setup_of(path, count=16, spread=0.0).window(w).barrel.chances
+        assert set(np.unique(chances)) <= {0.0, 1.0}
+
+
+# ------------------------------------------------------------------ moisture
+
+
+@pytest.fixture(scope="module")
+def target():
+    return setup_of(BAR, count=1024).target(0.10)
+
+
+def test_more_water_helps_the_barrel_and_hurts_the_rest(target):
+    """Within Monte-Carlo noise of 1024 samples, 0.01."""
+    assert np.all(np.diff(target.barrel_chances[:9]) > -0.01)
+    assert target.barrel_chances[6] > target.barrel_chances[0] + 0.2
+    falling = target.moisture_chances[6:]
+    assert np.all(np.diff(falling) < 0.01)
+    assert falling[-1] < falling[0] - 0.2
+
+
+def test_the_product_peaks_inside(target):
+    product = target.barrel_chances * target.moisture_chances
+    top = int(np.argmax(product))
+    assert 0 < top < len(product) - 1
+    best = int(np.abs(target.grid - target.best).argmin())
+    assert product[best] >= 0.98 * product.max()
+    assert target.grid[0] < target.low < target.best < target.high < target.grid[-1]
+
+
+def test_the_band_keeps_nine_tenths_of_the_best_product(target):
+    product = target.barrel_chances * target.moisture_chances
+    best = product[int(np.abs(target.grid - target.best).argmin())]
+    for end in (target.low, target.high):
+        assert np.interp(end, target.grid, product) == pytest.approx(0.9 * best, abs=1e-6)
+
+
+def test_the_limits_of_the_target_name_their_side(target):
+    sides = {limit.name: limit.side for limit in target.limits}
+    assert sides["brittle"] == "low"
+    assert {name for name, side in sides.items() if side == "high"} == {
+        "pellets-fuse",
+        "sticky",
+        "soft-part",
+        "drying-cracks",
+        "mold-growth",
+        "hot-core",
+    }
+    shares = [limit.broken_share for limit in target.limits]
+    assert shares == sorted(shares, reverse=True)
+
+
+def test_the_target_does_not_depend_on_the_moisture_now():
+    setup = setup_of(job())
+    assert setup.target(0.06).best == setup.target(0.14).best
+
+
+def test_a_damper_room_asks_for_wetter_pellets():
+    targets = [
+        setup_of(job(room={"temperature_c": 21, "humidity_pct": humidity})).target(0.10).best
+        for humidity in (20, 75)
+    ]
+    assert targets[1] >= targets[0]
+
+
+# ------------------------------------------------------------------ levers
+
+
+def _chance(sets=(), w=0.10, **sections):
+    return setup_of(job(**sections), sets).window(w).barrel.chance
+
+
+def test_every_lever_moves_the_chance_its_way():
+    plain = _chance()
+    assert _chance(["press.force_kn=3"]) < plain
+    assert _chance(["part.wall_mm=4"]) > plain
+    assert _chance(["part.flow_length_mm=150"]) < plain
+    assert _chance(["press.sealed_nozzle=false"]) < plain
+    assert _chance(["pellets.times_heated=4"]) < plain
+    assert _chance(["ingredient.glycerol.mass_g=160"]) > plain
+
+
+def test_a_heater_too_weak_closes_the_window_from_above():
+    weak = setup_of(job(press=change("press", heater_max_c=120))).window(0.10)
+    assert weak.barrel.best <= 393.15 + 1e-6
+    assert weak.barrel.high is None or weak.barrel.high <= 395.7  # half of a 5 K step
