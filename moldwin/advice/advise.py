@@ -114,7 +114,7 @@ def _assemble(
     heat = not stopped and chosen.window.barrel.chance >= _HOPELESS
     heat_now = not stopped and now.window.barrel.chance >= _HOPELESS
     heat_after = after is not None and not stopped and after.window.barrel.chance >= _HOPELESS
-    changes = _changes(setup, now, chosen, target)
+    changes = _changes(setup, now, chosen, target, said)
     job = setup.bench.job
     return Advice(
         job=job.title or (job.path.name if job.path else "untitled job"),
@@ -151,8 +151,15 @@ def _whole_chance(found: Found) -> float:
     return found.window.barrel.chance * float(chance(found.window.moisture_margins))
 
 
-def _changes(setup: Setup, now: Found, chosen: Found, target: MoistureTarget) -> list[Change]:
-    """Remedies for what is advised if that is still closed, else for the pellets as they are."""
+def _changes(
+    setup: Setup, now: Found, chosen: Found, target: MoistureTarget, said: list[Remark]
+) -> list[Change]:
+    """Remedies for what is advised if that is still closed, else for the pellets as they are.
+
+    Behind a stop only what lifts the stop is a remedy.
+    """
+    if any(remark.code == "not-polysaccharide" and remark.severity == "stop" for remark in said):
+        return find_remedies(setup, 0.0, target.best, only=("leave out",))
     if now.window.barrel.open and chosen.window.barrel.open:
         return []
     still_closed = chosen is not now and not chosen.window.barrel.open

@@ -13,6 +13,7 @@ from moldwin.base.percentiles import in_words, share
 from moldwin.base.remarks import Remark
 from moldwin.stages.melting import acid_speedup
 from moldwin.stages.moisture import AW_TOP
+from moldwin.stages.room import room_humidity
 from moldwin.stages.softening import ICE_FROM
 from moldwin.window import judge
 from moldwin.window.windows import Setup
@@ -92,7 +93,7 @@ def _blend(setup: Setup, found: Found) -> Iterator[Remark]:
         stiffer = share(
             (loading < bench.of(glycerol, "antiplasticization_share"))
             & (loading > 0.01)
-            & (found.window.state.a_water < 0.6)
+            & (room_humidity(bench) < 0.6)
         )
         if stiffer >= MANY:
             yield Remark(

@@ -94,10 +94,18 @@ def _heater(found: Found) -> Iterator[Remark]:
         yield Remark(
             "heater-limit",
             "caution",
-            f"{in_words(only_hotter).capitalize()} would work only hotter than this heater goes.",
+            f"{in_words(only_hotter).capitalize()} would work only hotter than the"
+            f" {celsius(_hottest(found)):.0f} °C this heater reaches.",
             "melting",
             "the job's heater_max_c",
         )
+
+
+def _hottest(found: Found) -> float:
+    """The hottest set point of the grid that the heater reaches. [K]"""
+    stage, grid = found.window.barrel_stage, found.window.barrel.grid
+    reached = stage.margins(grid, np.array([found.window.barrel.soak]))["heater"][:, 0, 0] > 0
+    return float(grid[reached][-1]) if reached.any() else float(grid[0])
 
 
 def _steam(setup: Setup, found: Found) -> Iterator[Remark]:
@@ -122,15 +130,25 @@ def _steam(setup: Setup, found: Found) -> Iterator[Remark]:
     )
 
 
+def _where_pressure_goes(found: Found) -> str:
+    """Which section takes most of the pressure."""
+    stage, barrel = found.window.barrel_stage, found.window.barrel
+    wall = stage.true_temperature(np.array([barrel.best]))
+    center = stage.charge_temperature(wall, np.array([barrel.soak]), "center")[0, 0]
+    nozzle = float(np.median(stage.flow.nozzle_share(stage.geometry, center, stage.t_mold)))
+    if nozzle >= 0.5:
+        return f"the nozzle eats {100 * nozzle:.0f} % of what filling takes"
+    return f"the part itself takes {100 * (1 - nozzle):.0f} % of what filling takes"
+
+
 def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
     short = broken(found, "fill")
     if short >= MANY:
         yield Remark(
             "too-stiff-to-fill",
             "caution",
-            f"Too stiff to fill at {celsius(found.window.barrel.best):.0f} °C: "
-            f"{in_words(short)} need more"
-            " pressure than reaches the melt.",
+            f"Too stiff to fill at {celsius(found.window.barrel.best):.0f} °C in {in_words(short)}:"
+            f" that takes more pressure than reaches the melt; {_where_pressure_goes(found)}.",
             "molding",
             "viscosity pivot derived from Willett 1995, slopes from memory",
         )

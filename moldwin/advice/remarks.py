@@ -39,6 +39,10 @@ def remarks(setup: Setup, found: Found, conditioning: Conditioning | None) -> li
         Stops, cautions, information. [-]
     """
     said = [*blend_remarks(setup, found), *press_remarks(setup, found)]
+    if setup.bench.job.pellets.weighings is not None:
+        from moldwin.stages.weighing import weighing_remarks
+
+        said.extend(weighing_remarks(setup.bench))
     if conditioning is not None and conditioning.oxidizer:
         said.append(
             Remark(

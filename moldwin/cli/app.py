@@ -8,7 +8,8 @@ from typing import Annotated
 import typer
 
 import moldwin
-from moldwin.cli import advise, cards, check
+from moldwin.cli import advise, cards, check, moisture
+from moldwin.cli import map as map_command
 from moldwin.cli._common import guarded
 
 __all__ = ["app", "run"]
@@ -22,6 +23,8 @@ app = typer.Typer(
 app.command("advise")(advise.advise)
 app.command("cards")(cards.cards)
 app.command("check")(check.check)
+app.command("map")(map_command.draw_map)
+app.command("moisture")(moisture.moisture)
 
 
 def run(arguments: Sequence[str]) -> int:

@@ -215,6 +215,11 @@ def _mold_and_use(job: Job) -> _Broken:
     for key, low, high, other in pairs:
         if _less(high, low):
             yield key, f"is above {other}; are the two swapped?"
+    if _less(mold.temperature_max, job.room.temperature):
+        yield (
+            "mold.temperature_max_c",
+            "is below room.temperature_c; a mold is never kept colder than its room here",
+        )
 
 
 def _part(raw: Mapping[str, Any], job: Job) -> _Broken:

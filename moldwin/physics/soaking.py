@@ -6,6 +6,7 @@ time constant; soaks are never shorter.
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -72,7 +73,14 @@ def first_mode(biot: Any) -> tuple[Any, Any]:
     return beta[()], (2.0 * j1 / (beta * (j0**2 + j1**2)))[()]
 
 
-def warming_shortfall(position: Any, fourier: Any, biot: Any, *, check: bool = True) -> Any:
+def warming_shortfall(
+    position: Any,
+    fourier: Any,
+    biot: Any,
+    *,
+    mode: tuple[Any, Any] | None = None,
+    check: bool = True,
+) -> Any:
     """Temperature still missing, over wall minus start, in a long cylinder.
 
     Parameters
@@ -83,6 +91,8 @@ def warming_shortfall(position: Any, fourier: Any, biot: Any, *, check: bool = T
         Diffusivity times time over radius squared. [-]
     biot : float or array, shape (...)
         Heat transfer coefficient times radius over conductivity. [-]
+    mode : tuple of two arrays, optional
+        What ``first_mode(biot)`` gave, to save finding it again. [-]
     check : bool, optional
         Warn below Fourier 0.2, where one mode is not enough. [-]
 
@@ -113,7 +123,7 @@ def warming_shortfall(position: Any, fourier: Any, biot: Any, *, check: bool = T
     fourier = inside("fourier", fourier, 0.0, np.inf, "-")
     if check:
         _ONE_MODE.check("warming_shortfall", "Fourier number", fourier)
-    beta, amplitude = first_mode(biot)
+    beta, amplitude = first_mode(biot) if mode is None else mode
     if isinstance(position, str):
         if position != "mean":
             raise ValueError(f"position must be a number in 0..1 or 'mean', got {position!r}")
@@ -192,6 +202,11 @@ def _bessel(x: Any) -> tuple[Any, Any]:
 def _ein(x: Any) -> Any:
     """Entire exponential integral, the integral of (1 - exp(-u))/u from 0 to x."""
     x = np.asarray(x, dtype=float)
+    if np.max(x, initial=0.0) <= 1.0:  # its power series, alternating: off by less than 3e-7
+        total = np.zeros_like(x)
+        for k in range(8, 0, -1):
+            total = (total + (-1.0) ** (k + 1) / (k * math.factorial(k))) * x
+        return total
     total = np.zeros_like(x)
     for node, weight in zip(_NODES, _WEIGHTS, strict=True):
         total = total - weight / node * np.expm1(-x * node)

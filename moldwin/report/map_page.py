@@ -8,12 +8,11 @@ from typing import Any
 import numpy as np
 
 from moldwin.advice.mapped import MapAdvice
-from moldwin.report.map_words import here, places
+from moldwin.report.map_words import here, places, uprights
 from moldwin.report.numbers import percent
 from moldwin.report.page import Page, together
 from moldwin.report.words import SEVERITY_WORDS, code_words, limit_words
 from moldwin.window.mapping import Map
-from moldwin.window.windows import Limit
 
 __all__ = ["map_page"]
 
@@ -50,6 +49,8 @@ def map_page(advice: MapAdvice, width: int | None = None) -> str:
         page.paragraph(advice.job)
     else:
         page.heading(advice.job)
+    if any(warning.severity == "stop" for warning in advice.warnings):
+        page.paragraph("Do not heat this: see the stop under the map.", style="bold")
     page.paragraph("Chance that every barrel limit holds, each place at its best soak.")
     page.gap()
     for line in _picture(advice, page.width):
@@ -97,7 +98,7 @@ def _letter(chance: float, confidence: float) -> str:
 
 
 def _draw_uprights(cells: list[list[str]], found: Map) -> None:
-    for _, at in _uprights(found):
+    for _, at in uprights(found):
         column = _nearest(found.moisture, at, len(cells[0]))
         for row in cells:
             row[column] = _UPRIGHT
@@ -158,16 +159,6 @@ def _nearest(at: Any, value: float, count: int) -> int:
     return int(np.clip(round(share * (count - 1)), 0, count - 1))
 
 
-def _uprights(found: Map) -> list[tuple[Limit, float]]:
-    """Moisture limits on the map, from dry to wet."""
-    shown = [
-        (limit, limit.at)
-        for limit in found.uprights
-        if limit.at is not None and found.moisture[0] <= limit.at <= found.moisture[-1]
-    ]
-    return sorted(shown, key=lambda pair: pair[1])
-
-
 # ---------------------------------------------------------------------- the words
 
 
@@ -212,7 +203,7 @@ def _limits(page: Page, advice: MapAdvice) -> None:
     moisture = [
         f"{'drier' if limit.side == 'low' else 'wetter'} than {100.0 * at:.0f} % "
         f"{limit_words(limit.name)}"
-        for limit, at in _uprights(found)
+        for limit, at in uprights(found)
     ]
     if not barrel and not moisture:
         return

@@ -5,9 +5,10 @@ from __future__ import annotations
 from moldwin.advice.mapped import MapAdvice
 from moldwin.report.numbers import duration, percent
 from moldwin.report.words import code_words
-from moldwin.window.mapping import Place
+from moldwin.window.mapping import Map, Place
+from moldwin.window.windows import Limit
 
-__all__ = ["here", "limit_label", "moisture_label", "places"]
+__all__ = ["here", "limit_label", "moisture_label", "places", "uprights"]
 
 #: Limits in as few words as fit beside a line.
 _SHORT: dict[str, str] = {
@@ -75,3 +76,13 @@ def places(advice: MapAdvice) -> list[tuple[str, Place, bool]]:
     if advice.there:
         return [("now = target", found.now, advice.heat_now)]
     return [now, ("target", found.target, advice.heat_target)]
+
+
+def uprights(found: Map) -> list[tuple[Limit, float]]:
+    """Moisture limits that lie on the map, from dry to wet, with their moisture. [kg/kg]"""
+    shown = [
+        (limit, limit.at)
+        for limit in found.uprights
+        if limit.at is not None and found.moisture[0] <= limit.at <= found.moisture[-1]
+    ]
+    return sorted(shown, key=lambda pair: pair[1])

@@ -57,6 +57,8 @@ class Bench:
         self.job = job
         self.library = library or library_for(job.folder)
         self.draws = Draws(seed, count, spread=spread, spreads=spreads)
+        #: The draws before any measurement of this job moved them; other jobs start from these.
+        self.fresh_draws = self.draws
         self.used: dict[str, UsedNumber] = {}
         self.columns: dict[str, str] = {}
         self._samples: dict[str, Any] = {}
@@ -80,7 +82,7 @@ class Bench:
             spreads=self.draws.spreads,
             library=self.library,
         )
-        twin.draws = self.draws
+        twin.draws = twin.fresh_draws = self.fresh_draws
         return twin
 
     def of(self, card: Card, key: str, default: float | None = None) -> Any:

@@ -32,7 +32,7 @@ class Blend:
 
     ``polymers`` melt; ``plasticizers`` are what is dissolved in them; ``fibrous`` is inert but
     takes up water; ``salt`` is the soluble part of the ash; ``inert`` the rest. ``crosslinked`` is
-    the share of the alginate that calcium holds.
+    the share of the alginate that calcium holds; ``calcium`` is calcium chloride.
     """
 
     polymers: list[Entry] = field(default_factory=list)
@@ -44,6 +44,7 @@ class Blend:
     salt: Any = 0.0
     inert: Any = 0.0
     crosslinked: Any = 0.0
+    calcium: Any = 0.0
     additives: dict[str, Any] = field(default_factory=dict)
     dry_mass: Any = 0.0
 
@@ -147,6 +148,8 @@ def make_blend(bench: Bench) -> Blend:
         masses[name, lot] = masses.get((name, lot), 0.0) + dry
     total = sum(masses[key] for key in sorted(masses))
     blend = Blend(dry_mass=total * weighed)
+    calcium = [masses[key] for key in sorted(masses) if key[0] == "calcium-chloride"]
+    blend.calcium = sum(calcium) / total  # before the alginate enters: it decides what melts
     for name, lot in sorted(masses):  # sorted: the order of rows must not change a bit
         _enter(bench, blend, bench.card(name, lot), masses[name, lot] / total)
     return blend
@@ -226,36 +229,31 @@ def _enter_polymer(bench: Bench, blend: Blend, card: Card, share: Any, *, algina
         blend.polymers.append(Entry(card, share))
         return
     blend.alginate = blend.alginate + share
-    free = _not_crosslinked(bench, share)
+    free = _not_crosslinked(bench, blend, share)
     blend.crosslinked = np.maximum(blend.crosslinked, 1.0 - free)
     melts = share * bench.of(card, "dissolved_share", 1.0) * free
     blend.polymers.append(Entry(card, melts))
     blend.fibrous.append(Entry(card, share - melts))
 
 
-def _not_crosslinked(bench: Bench, alginate: Any) -> Any:
+def _not_crosslinked(bench: Bench, blend: Blend, alginate: Any) -> Any:
     """Share of the alginate that calcium has left free to melt."""
-    calcium = [r for r in bench.job.ingredients if r.card == "calcium-chloride"]
-    if not calcium:
+    if not np.any(blend.calcium):
         return 1.0
-    card = bench.library.card("calcium-chloride")
-    dry = sum(r.mass * (1.0 - (r.moisture or 0.0)) for r in bench.job.ingredients)
-    dose = sum(r.mass for r in calcium) / dry
-    return np.clip(
-        1.0 - dose / np.maximum(alginate * bench.of(card, "crosslink_share"), 1e-9), 0, 1
-    )
+    needed = alginate * bench.of(bench.library.card("calcium-chloride"), "crosslink_share")
+    return np.clip(1.0 - blend.calcium / np.maximum(needed, 1e-9), 0.0, 1.0)
 
 
 def _enter_ash(bench: Bench, blend: Blend, card: Card, share: Any) -> None:
     soluble = share * bench.of(card, "soluble_salt_share", 0.0)
+    rinsed: Any = 0.0
     if bench.job.blend.washed:
-        kept = soluble * bench.of(card, "rinse_left", 1.0)
-        # what was rinsed out is gone: the other shares of this card are a little richer,
-        # which lies far inside their own ranges and is left alone
-        blend.inert = blend.inert + (soluble - kept)
-        soluble = kept
-    blend.ash = blend.ash + share
-    blend.salt = blend.salt + soluble
+        # what was rinsed out would leave the other shares a little richer, far inside their own
+        # ranges: it is kept in the ledger as inert, so that the shares still make up 1
+        rinsed = soluble * (1.0 - bench.of(card, "rinse_left", 1.0))
+    blend.ash = blend.ash + share - rinsed
+    blend.salt = blend.salt + soluble - rinsed
+    blend.inert = blend.inert + rinsed
 
 
 def _total(entries: list[Entry]) -> Any:

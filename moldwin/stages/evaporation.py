@@ -110,17 +110,16 @@ class Evaporation:
         return np.where(held > 0.0, flow * left / sample.net, 0.0)
 
     def gentler(self, samples: Sequence[DriedSample]) -> tuple[Gentler, ...]:
-        """Cooler ovens, each for as long as lets the water go as far."""
-        likely = float(np.median(self._t))
+        """Cooler ovens, each for as long as lets the water go as far; none for an unknown oven."""
+        now = self._bench.job.oven.temperature
         found = []
         for cooler in _COOLER:
-            if cooler > likely - _WORTH:
+            if now is None or cooler > now - _WORTH:
                 continue
             fast, slow = (
-                float(dense_starch_diffusivity(_X_COMPARED, t, check=False))
-                for t in (likely, cooler)
+                float(dense_starch_diffusivity(_X_COMPARED, t, check=False)) for t in (now, cooler)
             )
-            longer, t = fast / slow, self._t + (cooler - likely)
+            longer, t = fast / slow, self._t + (cooler - now)
             parts = [float(np.median(self.part(sample, t, longer))) for sample in samples]
             times = [float(np.median(self._time(sample))) for sample in samples]
             found.append(

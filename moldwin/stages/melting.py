@@ -14,10 +14,7 @@ import numpy as np
 from moldwin.physics.degradation import quality_limit_time
 from moldwin.physics.melt_water import volume_fractions
 from moldwin.physics.melting import granule_melting_point
-from moldwin.physics.vapor import (
-    water_saturation_pressure,
-    water_saturation_temperature,
-)
+from moldwin.physics.vapor import water_saturation_pressure
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.filling import MeltFlow
@@ -32,6 +29,10 @@ __all__ = ["HIGH_LIMITS", "LOW_LIMITS", "Barrel"]
 LOW_LIMITS = ("weld", "fill", "granules")
 HIGH_LIMITS = ("browning", "fiber-scorch", "fumes", "steam", "heater")
 
+#: Acid of the dry mass from which its whole effect on browning counts (assumed). [kg/kg]
+_FULL_ACID = 0.005
+#: Halvings of 310 K: the onset to a hundredth of a kelvin.
+_HALVINGS = 15
 #: Set point at which the choice of a mold temperature is judged. [K]
 _WARM_CHARGE = 413.15
 
@@ -79,13 +80,13 @@ class Barrel:
     # -- what the charge is like -------------------------------------------------------------
 
     def true_temperature(self, t_set: Any) -> Any:
-        """Barrel wall for set points (t,), shape (t, 1, s). [K]"""
+        """Barrel wall for set points (t,) or (t, 1, s), shape (t, 1, s). [K]"""
         u = self.bench.job.press.heater_u
         if u is None:
             error = self.bench.typical("press", "heater_error")
         else:
             error = self.bench.given("press.heater_error", 0.0, "K", u=u)
-        return np.asarray(t_set, dtype=float)[:, None, None] + error
+        return _beside_samples(t_set) + error
 
     def charge_temperature(self, t_wall: Any, soak: Any, where: str) -> Any:
         """Center or mean of the charge after soaks (k,), shape (t, k, s). [K]"""
@@ -97,13 +98,17 @@ class Barrel:
         return melt_activity(self.bench, self.blend, s.w_water, t, s.tg, s.a_water)
 
     def onset(self) -> Any:
-        """Temperature at which the charge's steam passes the air pressure, shape (s,). [K]"""
-        t = np.full(self.bench.count, 383.15)
-        for _ in range(4):  # the activity changes slowly with temperature: this settles at once
-            aw = np.maximum(self.steam_activity(t), 1e-3)
-            pressure = np.clip(self.air_pressure / aw, 700.0, 2.0e7)
-            t = water_saturation_temperature(pressure, check=False)
-        return t
+        """Temperature at which the charge's steam passes the air pressure, shape (s,). [K]
+
+        Halved down rather than iterated: where the glass hands over to the melt the activity rises
+        steeply with temperature.
+        """
+        low, high = np.full(self.bench.count, 330.0), np.full(self.bench.count, 640.0)
+        for _ in range(_HALVINGS):
+            middle = 0.5 * (low + high)
+            steams = self.steam_pressure(middle) > self.air_pressure
+            low, high = np.where(steams, low, middle), np.where(steams, middle, high)
+        return 0.5 * (low + high)
 
     def steam_pressure(self, t_wall: Any) -> Any:
         """Pressure of the steam in the charge. [Pa]"""
@@ -119,7 +124,10 @@ class Barrel:
     # -- the margins -------------------------------------------------------------------------
 
     def margins(self, t_set: Any, soak: Any) -> dict[str, Any]:
-        """Every limit's margin at set points (t,) [K] and soaks (k,) [s]; above zero is fine."""
+        """Every limit's margin at set points (t,) or (t, 1, s) [K] and soaks (k,) [s].
+
+        Above zero is fine.
+        """
         wall = self.true_temperature(t_set)
         center = self.charge_temperature(wall, soak, "center")
         hot = np.asarray(soak, dtype=float)[:, None]
@@ -192,7 +200,7 @@ class Barrel:
             "K",
             typical=("press", "heater_max"),
         )
-        return top - np.asarray(t_set, dtype=float)[:, None, None] + 1e-6
+        return top - _beside_samples(t_set) + 1e-6
 
     def _granules(self, center: Any) -> Any:
         """Uncooked starch has to melt in the barrel, with water alone as its diluent."""
@@ -237,8 +245,15 @@ def acid_speedup(bench: Bench, blend: Blend) -> Any:
     factor: Any = 1.0
     for name in ("citric-acid", "vinegar"):
         if name in blend.additives:
-            factor = factor * bench.of(bench.library.card(name), "browning_speedup", 1.0)
+            whole = bench.of(bench.library.card(name), "browning_speedup", 1.0)
+            factor = factor * whole ** np.minimum(blend.additives[name] / _FULL_ACID, 1.0)
     return factor
+
+
+def _beside_samples(t_set: Any) -> Any:
+    """Set points (t,) as (t, 1, 1); those given for each sample, (t, 1, s), as they are."""
+    t_set = np.asarray(t_set, dtype=float)
+    return t_set[:, None, None] if t_set.ndim == 1 else t_set
 
 
 def _by_card(blend: Blend) -> dict[str, list[Any]]:

@@ -46,9 +46,9 @@ class Warming:
         loose_conductivity = bench.typical("press", "loose_conductivity")
         conductivity = _MELT_CONDUCTIVITY**_AS_MELT * loose_conductivity ** (1.0 - _AS_MELT)
         self._biot = bench.typical("press", "wall_transfer") * self._radius / conductivity
-        beta, self._amplitude = first_mode(self._biot)
+        self._mode = first_mode(self._biot)
         #: Time constant of the slowest mode, shape (s,). [s]
-        self.time_constant = self._radius**2 / (self._diffusivity * beta**2)
+        self.time_constant = self._radius**2 / (self._diffusivity * self._mode[0] ** 2)
 
     def soaks_to_try(self) -> Any:
         """Soaks worth trying in this barrel, shape (k,): one set for all samples. [s]"""
@@ -58,11 +58,11 @@ class Warming:
         """Share of wall minus start still missing in the ``"center"`` or ``"mean"``, (k, s). [-]"""
         fourier = self._fourier(np.asarray(soak, dtype=float)[:, None])
         position = 0.0 if where == "center" else where
-        return warming_shortfall(position, fourier, self._biot, check=False)
+        return warming_shortfall(position, fourier, self._biot, mode=self._mode, check=False)
 
     def skin_hot_time(self, time: Any, t_wall: Any, t_start: Any, energy: Any) -> Any:
         """Time at wall temperature that the skin's own history is worth, shape of all. [s]"""
-        at_zero = warming_shortfall(_SKIN, 0.0, self._biot, check=False)
+        at_zero = warming_shortfall(_SKIN, 0.0, self._biot, mode=self._mode, check=False)
         lacking = at_zero * np.maximum(t_wall - t_start, 0.0)
         return hot_time(time, self.time_constant, lacking, t_wall, energy)
 

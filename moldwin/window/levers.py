@@ -62,9 +62,34 @@ def levers_of(setup: Setup, target: float) -> list[Lever]:
     list of Lever
         Cheapest first. [-]
     """
-    makers = (_seal, _moisture, _preheat, _mold, _cook, _glycerol, _force, _flow, _nozzle)
+    makers = (
+        _leave_out,
+        _seal,
+        _moisture,
+        _preheat,
+        _mold,
+        _cook,
+        _glycerol,
+        _force,
+        _flow,
+        _nozzle,
+    )
     found = [maker(setup, target) for maker in (*makers, _wall, _plunger)]
     return [lever for lever in found if lever is not None]
+
+
+def _leave_out(setup: Setup, target: float) -> Lever | None:
+    """Protein has no place in these laws: without it, if a polymer is left, they hold."""
+    bench = setup.bench
+    roles = {row.card: bench.card(row.card).role for row in bench.job.ingredients}
+    strangers = sorted(name for name, role in roles.items() if role == "comparator")
+    if not strangers or "polymer" not in roles.values():
+        return None
+    changed = {f"ingredient.{name}.mass_g": 0 for name in strangers}
+    step = Step(
+        "leave out", f"cook the next batch without {' and '.join(strangers)}", changed, "medium"
+    )
+    return Lever("leave out", lambda reach: step, all_or_nothing=True)
 
 
 def _seal(setup: Setup, target: float) -> Lever | None:

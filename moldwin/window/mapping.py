@@ -35,8 +35,6 @@ _DRIEST, _WETTEST, _REACH = 0.005, 0.40, 0.01
 #: Samples times soaks times set points worked on at once: enough to forget what each block costs
 #: anew, and few enough to keep the memory small.
 _BLOCK = 262_144
-#: Set points at which the limits are looked at; they are found between them by straight lines.
-_LINE_COUNT = 25
 #: Enough for two cores; the bits do not depend on it.
 _THREADS = 2
 
@@ -58,8 +56,9 @@ class Place:
 class Line:
     """A barrel limit across the map.
 
-    ``at`` has one median temperature [K] for each moisture, at that moisture's best soak; NaN where
-    the limit does not bind on the map.
+    ``at`` is for each moisture the temperature [K] at which it breaks half the samples, at the best
+    soak of the target: a soak of its own for each moisture would make the line jump. NaN where it
+    does not bind on the map.
     """
 
     name: str
@@ -159,10 +158,9 @@ def moisture_map(
     Raises
     ------
     ValueError
-        Fewer than two points along an axis.
+        Too few points along an axis, or places that do not rise.
     """
-    if grid < 2:
-        raise ValueError(f"grid must be at least 2 points along either axis, got {grid}")
+    _check_places(grid, moisture, barrel)
     nominal = float(setup.bench.job.pellets.moisture or 0.0)
     target = setup.target(nominal)
     # the first places also draw every number, so that the threads find all of them drawn
@@ -171,9 +169,11 @@ def moisture_map(
         moisture = np.linspace(*_moisture_ends(setup, target, nominal, now.barrel), grid)
     if barrel is None:
         barrel = np.linspace(*_barrel_ends(setup, moisture, threads), grid)
-    if len(barrel) < 2 or len(moisture) < 1:
-        raise ValueError("a map needs at least two set points and one moisture")
-    columns = _each(lambda w: _column(setup, w, barrel), moisture, threads, tick)
+    # where nothing works every soak is as good as another: the lines are drawn at a middling one
+    shown = len(setup.soaks) // 2
+    if goal.chance > _HARDLY:
+        shown = int(np.abs(setup.soaks - goal.soak).argmin())
+    columns = _each(lambda w: _column(setup, w, barrel, shown), moisture, threads, tick)
     ends = np.array([column.ends or (np.nan, np.nan) for column in columns])
     return Map(
         moisture=np.asarray(moisture, dtype=float),
@@ -190,42 +190,75 @@ def moisture_map(
     )
 
 
+def _check_places(grid: int, moisture: Any, barrel: Any) -> None:
+    if grid < 2:
+        raise ValueError(f"grid must be at least 2 points along either axis, got {grid}")
+    for name, given, least in (("moisture", moisture, 1), ("barrel", barrel, 2)):
+        if given is not None and (len(given) < least or np.any(np.diff(given) <= 0)):
+            raise ValueError(f"{name} must hold at least {least} rising values, got {given!r}")
+
+
 # ------------------------------------------------------------------- one moisture
 
 
-def _column(setup: Setup, nominal: float, barrel_grid: Any) -> _Column:
+def _column(setup: Setup, nominal: float, barrel_grid: Any, shown: int) -> _Column:
+    """All set points of one moisture; ``shown`` is the soak at which limits are drawn."""
     barrel = setup._stages(float(nominal))[1]
-    cells = _cells(barrel, barrel_grid, setup.soaks)
+    cells, broken = _cells(barrel, barrel_grid, setup.soaks, shown)
     by_soak = cells.argmax(axis=1)
     chances = cells[np.arange(len(barrel_grid)), by_soak]
-    best = best_index(chances)
     return _Column(
         chance=chances,
         soak=setup.soaks[by_soak],
-        ends=unbroken(barrel_grid, chances, best, setup.confidence),
-        limits=_where_limits_bind(barrel, barrel_grid, setup.soaks[[by_soak[best]]]),
+        ends=unbroken(barrel_grid, chances, best_index(chances), setup.confidence),
+        limits=_where_limits_bind(barrel, barrel_grid, setup.soaks[[shown]], broken),
     )
 
 
-def _cells(barrel: Barrel, barrel_grid: Any, soaks: Any) -> Any:
-    """Chance at every set point and soak, shape (t, k), block by block. [-]"""
+def _cells(barrel: Barrel, barrel_grid: Any, soaks: Any, shown: int) -> tuple[Any, dict[str, Any]]:
+    """Chance at every set point and soak, (t, k), and each limit's broken share at one, (t,). [-]
+
+    Block by block: all at once would not fit in memory at a fine grid.
+    """
     rows = max(1, _BLOCK // (barrel.bench.count * len(soaks)))
-    blocks = (barrel_grid[i : i + rows] for i in range(0, len(barrel_grid), rows))
-    return np.concatenate([judge.chance(barrel.margins(block, soaks)) for block in blocks])
+    cells, broken = [], []
+    for first in range(0, len(barrel_grid), rows):
+        margins = barrel.margins(barrel_grid[first : first + rows], soaks)
+        cells.append(judge.chance(margins))
+        at_soak = {name: m[:, min(shown, m.shape[1] - 1)] for name, m in margins.items()}
+        broken.append(judge.broken_shares(at_soak))
+    shares = {name: np.concatenate([block[name] for block in broken]) for name in broken[0]}
+    return np.concatenate(cells), shares
 
 
-def _where_limits_bind(barrel: Barrel, barrel_grid: Any, soak: Any) -> dict[str, float]:
-    """Median temperature of each limit at one soak; infinite where it does not bind here. [K]"""
-    at = np.linspace(barrel_grid[0], barrel_grid[-1], _LINE_COUNT)
-    shape = (len(at), barrel.bench.count)
-    return {
-        name: _middle(crossing(at, np.broadcast_to(margin[:, 0], shape), _side(name)))
-        for name, margin in barrel.margins(at, soak).items()
+def _where_limits_bind(
+    barrel: Barrel, barrel_grid: Any, soak: Any, broken: dict[str, Any]
+) -> dict[str, float]:
+    """Where each limit breaks half the samples; infinite where it does not within the grid. [K]
+
+    A share may jump from none to all between two set points; the margins there tell where.
+    """
+    found = {
+        name: float(crossing(barrel_grid, (0.5 - share)[:, None], _side(name))[0])
+        for name, share in broken.items()
     }
-
-
-def _middle(found: Any) -> float:
-    return float(np.quantile(found, 0.5, method="nearest"))
+    last = len(barrel_grid) - 2
+    below = {
+        name: int(np.clip(np.searchsorted(barrel_grid, at) - 1, 0, last))
+        for name, at in found.items()
+        if np.isfinite(at)
+    }
+    rows = sorted({row for i in below.values() for row in (i, i + 1)})
+    if not rows:
+        return found
+    margins = barrel.margins(barrel_grid[rows], soak)
+    for name, i in below.items():
+        pair = margins[name][[rows.index(i), rows.index(i + 1)], 0]
+        low, high = np.median(pair, axis=-1)
+        if np.isfinite(high - low) and high != low:
+            share = float(np.clip(low / (low - high), 0.0, 1.0))
+            found[name] = float(barrel_grid[i] + share * (barrel_grid[i + 1] - barrel_grid[i]))
+    return found
 
 
 def _side(name: str) -> str:
@@ -287,12 +320,13 @@ def _inside(setup: Setup, nominal: float, hottest: float) -> float:
 def _barrel_ends(setup: Setup, moisture: Any, threads: int) -> tuple[float, float]:
     """Coldest and hottest set point worth showing. [K]"""
     some = np.linspace(moisture[0], moisture[-1], min(_COARSE_COUNT, len(moisture)))
-    columns = _each(
-        lambda w: _cells(setup._stages(float(w))[1], _COARSE_BARREL, setup.soaks).max(axis=1),
-        some,
-        threads,
-    )
-    works = np.flatnonzero(np.max(columns, axis=0) > _HARDLY)
+    # the coldest barrel that works wants the longest soak, the hottest the shortest
+    soaks = setup.soaks[[0, len(setup.soaks) // 2, -1]]
+
+    def best(nominal: float) -> Any:
+        return _cells(setup._stages(nominal)[1], _COARSE_BARREL, soaks, 0)[0].max(axis=1)
+
+    works = np.flatnonzero(np.max(_each(best, some, threads), axis=0) > _HARDLY)
     if not works.size:
         return _ANY_BARREL
     top = len(_COARSE_BARREL) - 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -85,7 +85,12 @@ class _Search:
 
 
 def find_remedies(
-    setup: Setup, before: float, target: float, *, conditioned: bool = False
+    setup: Setup,
+    before: float,
+    target: float,
+    *,
+    conditioned: bool = False,
+    only: Collection[str] | None = None,
 ) -> list[Change]:
     """Changes that open the window, or raise its chance the most where none does.
 
@@ -103,13 +108,15 @@ def find_remedies(
         The moisture to mold at, wet basis. [kg/kg]
     conditioned : bool
         Conditioning to the target comes first in any case; every change is then on top of it. [-]
+    only : collection of str, optional
+        Names of the levers that may be tried. [-]
 
     Returns
     -------
     list of Change
         Opening ones first, then by how many steps they take and by cost. [-]
     """
-    levers = levers_of(setup, target)
+    levers = [v for v in levers_of(setup, target) if only is None or v.name in only]
     base: tuple[Step, ...] = ()
     if conditioned:
         base = tuple(lever.at(1.0) for lever in levers if lever.name == "moisture")

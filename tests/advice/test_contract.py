@@ -306,9 +306,13 @@ def test_remedies_stand_in_the_place_of_settings_where_there_is_no_chance(told):
         assert told["remedies"]
 
 
-@pytest.mark.xfail(strict=True, reason="remedies are sought only where a window is closed")
-def test_remedies_stand_in_the_place_of_settings_behind_a_stop():
-    assert advise(_JOBS["stopped"], count=COUNT).remedies
+def test_behind_a_stop_for_protein_the_remedy_is_to_leave_it_out():
+    """Protein alone has no remedy here: another material is another tool's business."""
+    mixed = job(ingredient=[row("corn-starch", 60), row("gelatin", 100), row("glycerol", 30)])
+    told = advise(mixed, count=COUNT)
+    assert told.settings is None
+    assert [dict(remedy.set) for remedy in told.remedies] == [{"ingredient.gelatin.mass_g": 0}]
+    assert advise(_JOBS["stopped"], count=COUNT).remedies == []
 
 
 def test_a_closed_window_says_what_to_measure():

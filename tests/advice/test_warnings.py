@@ -199,7 +199,6 @@ def test_the_steam_warning_names_the_onset_and_what_to_do():
     assert unsealed.message != sealed.message
 
 
-@pytest.mark.xfail(strict=True, reason="any trace of acid counts in full: the dose does not matter")
 def test_a_little_acid_browns_little():
     """A trace is not a spoonful: the warning comes from how much faster the clock runs."""
     assert "acid-browning" not in _codes(_BLEND, ["ingredient.citric-acid.mass_g=0.001"])

@@ -107,7 +107,6 @@ def test_the_ledger_sums_to_one_in_every_sample(name):
     assert whole == pytest.approx(np.ones_like(whole), abs=1e-9)
 
 
-@pytest.mark.xfail(strict=True, reason="misses by what was rinsed out: counted as ash and as inert")
 def test_the_ledger_of_rinsed_seaweed_sums_to_one_too():
     whole = _whole(make_blend(bench_of(KELP, ["blend.washed=true"])))
     assert whole == pytest.approx(np.ones_like(whole), abs=1e-9)
@@ -189,7 +188,6 @@ def test_calcium_without_alginate_holds_nothing():
     assert blend.salt == pytest.approx(2 / 102)
 
 
-@pytest.mark.xfail(strict=True, reason="water counts as dry mass in the dose of calcium")
 @pytest.mark.parametrize("grams", [100, 5000])
 def test_water_weighed_into_the_pot_changes_nothing(grams):
     rows = _RECIPES["calcium"]

@@ -47,12 +47,6 @@ def test_at_the_onset_the_steam_just_passes_the_air(w):
     assert pressure == pytest.approx(np.full(512, 101325.0), rel=0.01)
 
 
-_UNSETTLED = pytest.mark.xfail(
-    strict=True, reason="four rounds of substitution do not settle: off by up to 70 K"
-)
-
-
-@_UNSETTLED
 @pytest.mark.parametrize("w", [0.03, 0.05, 0.08, 0.10])
 def test_at_the_onset_of_glassy_pellets_the_steam_just_passes_the_air(w):
     """Without plasticizer the onset lies where the isotherm hands over to the melt's law."""
@@ -61,7 +55,6 @@ def test_at_the_onset_of_glassy_pellets_the_steam_just_passes_the_air(w):
     assert pressure == pytest.approx(np.full(512, 101325.0), rel=0.01)
 
 
-@_UNSETTLED
 def test_thinner_air_lowers_the_onset_of_dry_starch_in_every_sample():
     onsets = [
         _barrel(0.05, dry(corn_starch=100), altitude=meters).onset() for meters in (0, 800, 1500)

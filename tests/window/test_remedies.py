@@ -50,7 +50,6 @@ def test_something_opens_the_window(closed, name):
     assert all(remedy.chance >= 0.7 for remedy in opening)
 
 
-@pytest.mark.xfail(strict=True, reason="the reading shifts the draws twice: once more per remedy")
 def test_remedies_after_a_bend_test_know_of_it_once():
     """A reading is one reading: trying a remedy must not teach it a second time."""
     told = ["blend.softening_c=80", "blend.softening_moisture_pct=10"]

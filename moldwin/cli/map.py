@@ -1,0 +1,139 @@
+"""``moldwin map``: the chance across moisture and barrel temperature, as text, data or picture."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from moldwin.cli._common import JsonOption, SetOption, emit, tell
+from moldwin.cli.advise import _check_confidence
+from moldwin.inputs.errors import Fault, InputError
+
+if TYPE_CHECKING:
+    from moldwin.advice.mapped import MapAdvice
+
+__all__ = ["draw_map"]
+
+_ENDINGS = (".png", ".svg")
+_GRID_LOW, _GRID_HIGH = 10, 200
+_SAMPLES_LOW, _SAMPLES_HIGH = 64, 16384
+
+_Tick = Callable[[int, int], None]
+
+
+def draw_map(
+    job: Annotated[
+        str | None,
+        typer.Argument(metavar="JOB.toml", help="Your job; left out: the bundled example."),
+    ] = None,
+    output: Annotated[
+        str | None,
+        typer.Option("--output", "-o", metavar="FILE", help="Draw it: map.png or map.svg."),
+    ] = None,
+    as_json: JsonOption = False,
+    sets: SetOption = None,
+    seed: Annotated[int, typer.Option(help="Of the random draws; same seed, same map.")] = 20260,
+    confidence: Annotated[
+        float, typer.Option(help="Share of samples that must be fine, 0.5 to 0.99.")
+    ] = 0.7,
+    grid: Annotated[
+        int, typer.Option(help=f"Points along either axis, {_GRID_LOW} to {_GRID_HIGH}.")
+    ] = 40,
+    samples: Annotated[
+        int, typer.Option(help=f"Possible truths tried, {_SAMPLES_LOW} to {_SAMPLES_HIGH}.")
+    ] = 2048,
+    force: Annotated[
+        bool, typer.Option("--force", help="Overwrite the file if it is there.")
+    ] = False,
+) -> None:
+    """Map the chance of success: moisture across, barrel temperature up.
+
+    Each point stands at its best soak. Without a file the map is text in the terminal.
+
+    \b
+    Example:
+      moldwin map my-job.toml -o map.png
+
+    \b
+    Exit codes:
+      0  an answer; a closed window is an answer
+      2  the command line or a file is wrong, or the picture cannot be written
+      3  something in a material card is wrong
+    """
+    _check_confidence(confidence)
+    _check_count("--grid", grid, _GRID_LOW, _GRID_HIGH, "points along either axis")
+    _check_count("--samples", samples, _SAMPLES_LOW, _SAMPLES_HIGH, "possible truths")
+    target = None if output is None else _target(output, force)
+    from moldwin.inputs.read_job import read_job
+
+    read = read_job(job, sets or ())
+    from moldwin.advice.mapped import map_job
+
+    with _progress() as tick:
+        advice = map_job(
+            read, grid=grid, seed=seed, count=samples, confidence=confidence, tick=tick
+        )
+    said = "" if target is None else _draw(advice, target, str(output))
+    if as_json:
+        from moldwin.report.json_out import to_json
+
+        emit(to_json(advice.to_dict()))
+    elif target is None:
+        from moldwin.report.map_page import map_page
+
+        emit(map_page(advice))
+    else:
+        emit(said)
+    notes = [f"note: {note}" for note in read.notes]
+    tell(notes + [f"note: your own card {name} is used, not ours" for name in advice.overrides])
+
+
+def _target(output: str, force: bool) -> Path:
+    """Where the picture goes, and that it can be drawn at all, before anything is computed."""
+    from importlib.util import find_spec
+
+    from moldwin.report.output_file import checked_target
+
+    target = checked_target(output, _ENDINGS, force=force)
+    if find_spec("matplotlib") is None:
+        message = "a picture needs matplotlib; pip install 'moldwin[pictures]' brings it"
+        raise InputError([Fault("--output", "", message)])
+    return target
+
+
+def _draw(advice: MapAdvice, target: Path, named: str) -> str:
+    """Draw and write the picture; what to say of it."""
+    from moldwin.report.map_picture import map_picture
+    from moldwin.report.output_file import write_whole
+
+    write_whole(target, map_picture(advice, target.suffix.lower().removeprefix(".")))
+    from moldwin.report.map_words import here, places
+    from moldwin.report.words import clean
+
+    lines = [f"{name}: {here(place, heat)}" for name, place, heat in places(advice)]
+    return "\n".join([f"The map is in {clean(named)}.", *lines]) + "\n"
+
+
+@contextmanager
+def _progress() -> Iterator[_Tick | None]:
+    """A bar on stderr while a person is looking at it; nothing where it goes to a file."""
+    if sys.stderr is None or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("map", total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)
+
+
+def _check_count(option: str, value: int, low: int, high: int, what: str) -> None:
+    if not low <= value <= high:
+        message = f"got {value}, allowed: {low} to {high} {what}"
+        raise InputError([Fault(option, "", message)])

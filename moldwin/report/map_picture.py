@@ -1,0 +1,214 @@
+"""The map as a picture: contours of chance, limits as labeled lines, readable in gray."""
+
+from __future__ import annotations
+
+import io
+import logging
+import textwrap
+import warnings
+from typing import Any
+
+import matplotlib
+import numpy as np
+from matplotlib import patheffects
+from matplotlib.axes import Axes
+from matplotlib.colors import ListedColormap
+from matplotlib.figure import Figure
+
+from moldwin.advice.mapped import MapAdvice
+from moldwin.report.map_labels import Labels
+from moldwin.report.map_words import here, limit_label, moisture_label, places, uprights
+from moldwin.report.numbers import percent
+from moldwin.report.words import clean
+from moldwin.window.mapping import Map
+
+__all__ = ["COLORS", "map_picture"]
+
+#: From none to every sample, a tenth a step: evenly spaced in CIELAB lightness (97 to 50), so that
+#: a gray print and every kind of color vision keep the order; black stays readable on all of them.
+COLORS = (
+    "#f8f8f2",
+    "#e4ebd9",
+    "#cbdfc9",
+    "#b0d3be",
+    "#93c7b7",
+    "#76bab3",
+    "#58adb2",
+    "#3b9fb1",
+    "#218fb0",
+    "#157fad",
+)
+_LEVELS = np.linspace(0.0, 1.0, len(COLORS) + 1)
+_INCHES = (8.0, 6.4)
+_DOTS_PER_INCH = 150
+#: Dash patterns, told apart without color; the only unbroken line is the outline of the window.
+_DASHES: dict[str, Any] = {
+    "browning": (0, (8, 2)),
+    "fill": (0, (4, 1.5)),
+    "weld": (0, (8, 2, 1.5, 2)),
+    "granules": (0, (8, 2, 1.5, 2, 1.5, 2)),
+    "steam": (0, (1.5, 1.5)),
+    "fumes": (0, (12, 3)),
+    "fiber-scorch": (0, (1.5, 4)),
+    "heater": (0, (5, 1.5, 5, 5)),
+}
+_ANY_DASH: Any = (0, (3, 3))
+_UPRIGHT_DASHES: tuple[Any, ...] = ((0, (2, 2)), (0, (5, 1.5)), (0, (1, 1)), (0, (6, 2, 2, 2)))
+_SMALL, _NORMAL, _LARGE = 8, 9, 12
+_OUTLINE = 2.4
+_HALO = [patheffects.withStroke(linewidth=2.5, foreground="white")]
+_INK: dict[str, Any] = {"color": "black", "path_effects": _HALO}
+_TITLE_WIDTH, _WORDS_WIDTH, _MOST_TITLE_LINES = 60, 112, 2
+_LOOKS: dict[Any, Any] = {
+    "font.family": "DejaVu Sans",  # comes with the library: the same picture everywhere
+    "font.size": _NORMAL,
+    "text.hinting": "none",
+    "svg.hashsalt": "moldwin",
+    "svg.fonttype": "path",
+}
+
+
+def map_picture(advice: MapAdvice, kind: str) -> bytes:
+    """The picture as a file's bytes; the same map gives the same bytes.
+
+    Parameters
+    ----------
+    advice : MapAdvice
+        The map. [-]
+    kind : str
+        ``"png"`` or ``"svg"``. [-]
+
+    Returns
+    -------
+    bytes
+        The whole file.
+    """
+    logging.getLogger("matplotlib").setLevel(logging.ERROR)
+    no_stamp: dict[str, Any] = {"Software": None} if kind == "png" else {"Date": None}
+    memory = io.BytesIO()
+    with matplotlib.rc_context(), warnings.catch_warnings():
+        matplotlib.rcdefaults()  # whatever the user's own settings are
+        matplotlib.rcParams.update(_LOOKS)
+        warnings.filterwarnings("ignore", "Glyph .* missing")  # a title may be in any script
+        _figure(advice).savefig(memory, format=kind, dpi=_DOTS_PER_INCH, metadata=no_stamp)
+    return memory.getvalue()
+
+
+def _figure(advice: MapAdvice) -> Figure:
+    figure = Figure(figsize=_INCHES, dpi=_DOTS_PER_INCH, layout="constrained")
+    axes = figure.add_subplot()
+    _contours(figure, axes, advice.map)
+    _titles(axes, advice)
+    figure.draw_without_rendering()  # settles the layout that the labels are measured in
+    labels = Labels(axes, _HALO)
+    _marks(axes, advice, labels)
+    _limits(axes, advice.map, labels)
+    labels.legend()
+    return figure
+
+
+def _contours(figure: Figure, axes: Axes, found: Map) -> None:
+    water, celsius = 100.0 * found.moisture, found.barrel - 273.15
+    shades = ListedColormap(COLORS)
+    filled = axes.contourf(water, celsius, found.chance, levels=_LEVELS, cmap=shades)
+    if found.open.any() and not found.open.all():
+        axes.contour(
+            water,
+            celsius,
+            found.chance,
+            levels=[found.confidence],
+            colors="black",
+            linewidths=_OUTLINE,
+        )
+    bar = figure.colorbar(filled, ax=axes, ticks=_LEVELS, pad=0.02, aspect=30)
+    bar.ax.set_yticklabels([f"{100 * level:.0f}" for level in _LEVELS])
+    bar.set_label("chance that every barrel limit holds, %")
+    bar.ax.axhline(found.confidence, color="black", linewidth=_OUTLINE)
+
+
+def _titles(axes: Axes, advice: MapAdvice) -> None:
+    """The job in large letters, under it what is marked; words from files are never markup."""
+    small = [line for words in _said(advice) for line in textwrap.wrap(words, _WORDS_WIDTH)]
+    words = "Bundled example, not your blend" if advice.bundled else clean(advice.job)
+    large = textwrap.wrap(words, _TITLE_WIDTH, max_lines=_MOST_TITLE_LINES, placeholder=" …")
+    axes.annotate(
+        "\n".join(small),
+        (0.0, 1.0),
+        xycoords="axes fraction",
+        xytext=(0.0, 5.0),
+        textcoords="offset points",
+        va="bottom",
+        fontsize=_SMALL,
+        linespacing=1.3,
+        parse_math=False,
+    )
+    axes.set_title(
+        "\n".join(large) or "Your job",
+        fontsize=_LARGE,
+        fontweight="bold",
+        loc="left",
+        pad=9.0 + 1.3 * 1.15 * _SMALL * len(small),
+        parse_math=False,
+    )
+    axes.set_xlabel("water in the pellets, % (wet basis)")
+    axes.set_ylabel("barrel set point, °C, each point at its best soak")
+
+
+def _said(advice: MapAdvice) -> list[str]:
+    found = advice.map
+    said = [f"STOP: {clean(r.message)}" for r in advice.warnings if r.severity == "stop"]
+    said += [f"{name}: {here(place, heat)}" for name, place, heat in places(advice)]
+    asked = percent(found.confidence)
+    if found.open.any():
+        said.append(f"Thick outline: where the chance reaches the {asked} asked for.")
+    else:
+        best = percent(float(found.chance.max()))
+        said.append(f"Nowhere does the chance reach the {asked} asked for; the best is {best}.")
+    said.append("Dashed lines: where half the samples meet a limit.")
+    return said
+
+
+def _marks(axes: Axes, advice: MapAdvice, labels: Labels) -> None:
+    """Where one is and where to go; on the lower edge where nobody should heat."""
+    found = advice.map
+    marked = []
+    for name, place, heat in places(advice):
+        at = (100.0 * place.moisture, (place.barrel if heat else found.barrel[0]) - 273.15)
+        star = "target" in name
+        axes.plot(
+            *at,
+            marker="*" if star else "o",
+            markersize=17 if star else 10,
+            markerfacecolor="white",
+            markeredgecolor="black",
+            markeredgewidth=1.4,
+            linestyle="none",
+            clip_on=False,
+            zorder=6,
+        )
+        labels.keep_free(at)
+        marked.append((at, name))
+    for at, name in marked:
+        labels.beside(at, name, _LARGE - 1)
+
+
+def _limits(axes: Axes, found: Map, labels: Labels) -> None:
+    drawn = []
+    for line in found.lines:
+        if np.isfinite(line.at).any():
+            dash = _DASHES.get(line.name, _ANY_DASH)
+            (curve,) = axes.plot(
+                100.0 * found.moisture, line.at - 273.15, linestyle=dash, linewidth=1.4, **_INK
+            )
+            drawn.append((curve, limit_label(line.name, line.side)))
+    standing = []
+    for number, (limit, at) in enumerate(uprights(found)):
+        dash = _UPRIGHT_DASHES[number % len(_UPRIGHT_DASHES)]
+        curve = axes.axvline(100.0 * at, linestyle=dash, linewidth=1.0, **_INK)
+        standing.append((curve, 100.0 * at, moisture_label(limit.name, limit.side)))
+    for curve in axes.get_lines():
+        labels.avoid(curve)
+    for curve, words in drawn:
+        labels.along(curve, words, _SMALL)
+    for curve, at, words in standing:
+        labels.upright(curve, at, words, _SMALL)
