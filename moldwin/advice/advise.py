@@ -26,11 +26,11 @@ from moldwin.window.judge import chance
 from moldwin.window.remedies import Change, find_remedies
 from moldwin.window.windows import MoistureTarget, Setup
 
-__all__ = ["CONFIDENCE", "advise"]
+__all__ = ["CONFIDENCE", "HOPELESS", "advise"]
 
 CONFIDENCE = 0.7
 #: Below this best chance the page names no setting: it says do not heat.
-_HOPELESS = 0.2
+HOPELESS = 0.2
 #: Conditioning leads the page when it raises the barrel chance by this much.
 _WORTH_CONDITIONING = 0.1
 
@@ -111,9 +111,9 @@ def _assemble(
     chosen = after if after is not None and leads else now
     said = remarks(setup, chosen, way)
     stopped = any(remark.severity == "stop" for remark in said)
-    heat = not stopped and chosen.window.barrel.chance >= _HOPELESS
-    heat_now = not stopped and now.window.barrel.chance >= _HOPELESS
-    heat_after = after is not None and not stopped and after.window.barrel.chance >= _HOPELESS
+    heat = not stopped and chosen.window.barrel.chance >= HOPELESS
+    heat_now = not stopped and now.window.barrel.chance >= HOPELESS
+    heat_after = after is not None and not stopped and after.window.barrel.chance >= HOPELESS
     changes = _changes(setup, now, chosen, target, said)
     job = setup.bench.job
     return Advice(

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.advice.advise import _HOPELESS
+from moldwin.advice.advise import HOPELESS
 from moldwin.advice.remarks import remarks
 from moldwin.advice.situation import celsius, find
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
@@ -145,7 +145,7 @@ def _remarks(setup: Setup, place: Place) -> list[Remark]:
 
 def _may_heat(place: Place, said: list[Remark]) -> bool:
     """By the rule of the whole answer: no stop, and a chance that is worth the charge."""
-    return place.chance >= _HOPELESS and all(remark.severity != "stop" for remark in said)
+    return place.chance >= HOPELESS and all(remark.severity != "stop" for remark in said)
 
 
 def _of_the_map(said: list[Remark]) -> list[Remark]:

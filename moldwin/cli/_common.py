@@ -16,6 +16,7 @@ __all__ = [
     "EXIT_WRONG",
     "JsonOption",
     "SetOption",
+    "check_confidence",
     "emit",
     "guarded",
     "tell",
@@ -24,6 +25,7 @@ __all__ = [
 EXIT_WRONG = 2
 EXIT_STRICT = 4
 _EXIT_STOPPED = 130
+_CONFIDENCE_LOW, _CONFIDENCE_HIGH = 0.5, 0.99
 
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
 SetOption = Annotated[
@@ -104,3 +106,16 @@ def _drop_stdout() -> None:
     nowhere = os.open(os.devnull, os.O_WRONLY)
     os.dup2(nowhere, sys.stdout.fileno())
     os.close(nowhere)
+
+
+def check_confidence(confidence: float) -> None:
+    if _CONFIDENCE_LOW <= confidence <= _CONFIDENCE_HIGH:
+        return
+    as_share = confidence / 100
+    percent = confidence > 1 and _CONFIDENCE_LOW <= as_share <= _CONFIDENCE_HIGH
+    hint = f"; did you mean {as_share:g}?" if percent else ""
+    message = (
+        f"got {confidence:g}, allowed: {_CONFIDENCE_LOW:g} to {_CONFIDENCE_HIGH:g}, the share of "
+        f"samples in which every limit must hold{hint}"
+    )
+    raise InputError([Fault("--confidence", "", message)])

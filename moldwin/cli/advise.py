@@ -6,14 +6,12 @@ from typing import Annotated
 
 import typer
 
-from moldwin.cli._common import EXIT_STRICT, JsonOption, SetOption, emit, tell
-from moldwin.inputs.errors import Fault, InputError
+from moldwin.cli._common import EXIT_STRICT, JsonOption, SetOption, check_confidence, emit, tell
 
 __all__ = ["advise"]
 
 #: What ``--strict`` does not accept.
 _UNSURE = ("extrapolated", "unmeasured-material")
-_CONFIDENCE_LOW, _CONFIDENCE_HIGH = 0.5, 0.99
 
 
 def advise(
@@ -45,7 +43,7 @@ def advise(
       3  something in a material card is wrong
       4  --strict, and something was extrapolated or unmeasured
     """
-    _check_confidence(confidence)
+    check_confidence(confidence)
     from moldwin.inputs.read_job import read_job
 
     read = read_job(job, sets or ())
@@ -65,16 +63,3 @@ def advise(
     tell(notes)
     if strict and any(warning.code in _UNSURE for warning in advice.warnings):
         raise typer.Exit(EXIT_STRICT)
-
-
-def _check_confidence(confidence: float) -> None:
-    if _CONFIDENCE_LOW <= confidence <= _CONFIDENCE_HIGH:
-        return
-    as_share = confidence / 100
-    percent = confidence > 1 and _CONFIDENCE_LOW <= as_share <= _CONFIDENCE_HIGH
-    hint = f"; did you mean {as_share:g}?" if percent else ""
-    message = (
-        f"got {confidence:g}, allowed: {_CONFIDENCE_LOW:g} to {_CONFIDENCE_HIGH:g}, the share of "
-        f"samples in which every limit must hold{hint}"
-    )
-    raise InputError([Fault("--confidence", "", message)])

@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from moldwin.cli._common import JsonOption, SetOption, emit, tell
-from moldwin.cli.advise import _check_confidence
+from moldwin.cli._common import JsonOption, SetOption, check_confidence, emit, tell
 from moldwin.inputs.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -65,7 +64,7 @@ def draw_map(
       2  the command line or a file is wrong, or the picture cannot be written
       3  something in a material card is wrong
     """
-    _check_confidence(confidence)
+    check_confidence(confidence)
     _check_count("--grid", grid, _GRID_LOW, _GRID_HIGH, "points along either axis")
     _check_count("--samples", samples, _SAMPLES_LOW, _SAMPLES_HIGH, "possible truths")
     target = None if output is None else _target(output, force)

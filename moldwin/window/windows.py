@@ -22,6 +22,8 @@ __all__ = ["BarrelWindow", "Limit", "MoistureTarget", "MoldWindow", "Setup", "Wi
 _BARREL_GRID = np.arange(343.15, 503.16, 5.0)
 _COARSE_BARREL_GRID = np.arange(353.15, 493.16, 10.0)
 _MOLD_GRID = np.arange(283.15, 423.16, 5.0)
+#: Steps of the mold grid kept from the warm end of what is good: 10 K.
+_INSIDE = 2
 #: A mold temperature is as good as the best within this much chance to fill and to let go.
 _AS_GOOD = 0.05
 #: Below this best product of chances the barrel does not tell moistures apart.
@@ -164,7 +166,7 @@ class Setup:
             best = int(np.abs(_MOLD_GRID - held).argmin())
         else:
             both = chance({**margins, "fill": barrel.filling_margins(_MOLD_GRID)})
-            best = _warm_middle(both)
+            best = _warm_side(both if both.max() > _AS_GOOD else chances)
         ends = unbroken(_MOLD_GRID, chances, best, self.confidence)
         return MoldWindow(
             low=ends[0] if ends else None,
@@ -241,13 +243,15 @@ class Setup:
         return np.linspace(0.03, min(max(top, 0.12), 0.30), 14)
 
 
-def _warm_middle(chances: Any) -> int:
-    """Middle of the warmest stretch that is nearly as good as the best: warmth helps to fill."""
+def _warm_side(chances: Any) -> int:
+    """A little inside the warm end of what is nearly as good as the best: warmth helps to fill.
+
+    Not the middle: that would jump as soon as a cold mold does nearly as well.
+    """
     good = chances >= chances.max() - _AS_GOOD
-    high = low = int(np.flatnonzero(good)[-1])
-    while low > 0 and good[low - 1]:
-        low -= 1
-    return (low + high + 1) // 2
+    warmest = int(np.flatnonzero(good)[-1])
+    inside = max(warmest - _INSIDE, 0)
+    return inside if good[inside] else int(chances.argmax())
 
 
 def _barrel_limits(grid: Any, margins: dict[str, Any], best: int, k: int) -> list[Limit]:

@@ -12,7 +12,7 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
 
-from tests.benchmarks import startup, window_edges
+from tests.benchmarks import startup, window_edges, window_million
 from tests.benchmarks.row import Row
 
 #: Benchmarks by name, in the order they run.
@@ -20,6 +20,7 @@ BENCHMARKS: dict[str, Callable[[], Row]] = {
     "startup": startup.run,
     "window-edges": window_edges.run,
     "window-edges-brentq": window_edges.run_brentq,
+    "window-million": window_million.run,
 }
 
 

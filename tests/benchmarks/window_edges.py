@@ -74,7 +74,8 @@ def find_root(of: Melts) -> Any:
     """The same by scipy, with the same tolerance."""
     absolute = {"xatol": TOLERANCE, "xrtol": 0.0, "fatol": 0.0, "frtol": 0.0}
     ends = np.full(COUNT, LOW), np.full(COUNT, HIGH)
-    return elementwise.find_root(margin, ends, args=tuple(of), tolerances=absolute).x
+    finder: Any = elementwise.find_root  # its stubs know of no further arguments
+    return finder(margin, ends, args=tuple(of), tolerances=absolute).x
 
 
 def brentq_loop(of: Melts) -> Any:

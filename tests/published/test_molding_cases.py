@@ -34,7 +34,6 @@ TARGET = 0.85
 MISSES = {
     "C002": "misses by 16 points: only 34 % of the samples are too stiff at 120 °C if the glycerol"
     " is a share of the whole",
-    "C062": "misses by 3 K: the window ends at 157 °C, the batch mixer (from memory) ran at 170 °C",
 }
 
 
@@ -69,15 +68,11 @@ def test_row(name):
     assert found.hit, f"expected {found.expected}; {found.got}, {found.miss}"
 
 
-def test_share_of_all_rows_called_right(capsys):
+def test_share_of_rows_called_right(capsys):
     with capsys.disabled():
         print("\n" + cases_summary(judged()))
-    assert tally(judged()).share >= TARGET
-
-
-@pytest.mark.xfail(strict=True, reason="misses by half a point: 11 of 13 rows are hits")
-def test_share_of_rows_about_starch_and_seaweed():
     assert tally(ours()).share >= TARGET
+    assert tally(judged()).share >= TARGET
 
 
 @pytest.mark.xfail(strict=True, reason="misses by 5 points: 4 of the 5 rows held out are hits")
@@ -96,7 +91,7 @@ def test_hits_by_source_regression():
         "aldas2025": (4, 4),
         "baltacalleja1999": (1, 1),
         "cassava-thesis": (4, 3),
-        "curvelo2001": (1, 0),
+        "curvelo2001": (1, 1),
         "loose-fill": (1, 1),
         "sjoqvist2010": (1, 1),
         "tps-film": (1, 1),
@@ -108,7 +103,7 @@ def test_hits_by_third_regression():
         third: tally(case for case in ours() if case.row["third"] == third)
         for third in ("tuning", "held-out")
     }
-    assert found == {"tuning": Tally(8, 5, 7), "held-out": Tally(5, 2, 4)}
+    assert found == {"tuning": Tally(8, 5, 8), "held-out": Tally(5, 2, 4)}
 
 
 # -- the table -----------------------------------------------------------------------------------
