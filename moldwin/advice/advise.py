@@ -14,6 +14,7 @@ from moldwin.advice.measure import measure_next
 from moldwin.advice.remarks import remarks
 from moldwin.advice.situation import Found, celsius, describe, find, moisture_advice, settings
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
+from moldwin.base.memory import keep_memory
 from moldwin.base.percentiles import triple
 from moldwin.base.remarks import Remark
 from moldwin.inputs.job import Job
@@ -84,6 +85,7 @@ def advise(
     """
     if not 0.5 <= confidence <= 0.99:
         raise ValueError(f"confidence must lie in 0.5 to 0.99, got {confidence:g}")
+    keep_memory()
     read = read_job(job, sets)
     bench = Bench(read, seed=seed, count=count, spread=spread, spreads=spreads)
     setup = Setup(bench, confidence)

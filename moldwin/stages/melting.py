@@ -18,7 +18,7 @@ from moldwin.physics.vapor import water_saturation_pressure
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.filling import MeltFlow
-from moldwin.stages.moisture import melt_activity
+from moldwin.stages.moisture import HotActivity
 from moldwin.stages.room import air_pressure, room_temperature
 from moldwin.stages.shot import Geometry, Ram
 from moldwin.stages.state import State
@@ -74,6 +74,7 @@ class Barrel:
         self.air_pressure = air_pressure(bench)
         # the offset between glass transition and welding also starts foaming: one draw for both
         self.t_weld = state.tg + bench.typical("press", "weld_offset")
+        self._activity = HotActivity(bench, blend, state.w_water, state.tg, state.a_water)
         self.warming = Warming(bench, blend, state, reach)
         self.flow = MeltFlow(bench, blend, state)
 
@@ -94,8 +95,7 @@ class Barrel:
 
     def steam_activity(self, t: Any) -> Any:
         """Water activity of the hot charge at temperatures (..., s). [-]"""
-        s = self.state
-        return melt_activity(self.bench, self.blend, s.w_water, t, s.tg, s.a_water)
+        return self._activity.at(t)
 
     def onset(self) -> Any:
         """Temperature at which the charge's steam passes the air pressure, shape (s,). [K]

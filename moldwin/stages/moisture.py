@@ -18,7 +18,7 @@ from moldwin.physics.sorption import (
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 
-__all__ = ["AW_TOP", "Isotherm", "melt_activity", "moisture_error"]
+__all__ = ["AW_TOP", "HotActivity", "Isotherm", "moisture_error"]
 
 #: The isotherms are published up to here; beyond, an answer is an extrapolation.
 AW_TOP = 0.98
@@ -86,13 +86,12 @@ class Isotherm:
         return self._x[-1] / (1.0 + self._x[-1])
 
 
-def melt_activity(
-    bench: Bench, blend: Blend, w_water: Any, t: Any, tg: Any, room_activity: Any
-) -> Any:
-    """Water activity of the hot charge.
+class HotActivity:
+    """Water activity of the hot charge at any temperature.
 
     Flory-Huggins well above the glass transition; below it the room isotherm, moved up by as much
-    as it may be moved; blended over the first 20 K above the transition.
+    as it may be moved; blended over the first 20 K above the transition. Neither of the two
+    depends on temperature itself, so both are worked out once.
 
     Parameters
     ----------
@@ -102,27 +101,31 @@ def melt_activity(
         Dry shares per sample. [kg/kg]
     w_water : array, shape (..., s)
         Water at fill, wet basis. [kg/kg]
-    t, tg : array, shape (..., s)
-        Temperature of the charge and glass transition. [K]
+    tg : array, shape (..., s)
+        Glass transition. [K]
     room_activity : array, shape (..., s)
         Activity at room temperature by the isotherm. [-]
-
-    Returns
-    -------
-    array, shape (..., s)
-        Water activity. [-]
     """
-    phase = np.clip(blend.water_in_phase(w_water), 1e-6, 0.95)
-    plasticizer = blend.plasticizer / np.maximum(blend.amorphous, 1e-12) * (1.0 - phase)
-    fractions = volume_fractions(phase, plasticizer)
-    molten = flory_huggins_activity(*fractions, bench.typical("melt", "chi1"), check=False)
-    w = np.asarray(w_water, dtype=float)
-    heat = net_sorption_heat(np.minimum(w / (1.0 - w), 1.0), check=False)
-    glassy = shift_water_activity(
-        np.minimum(room_activity, 1.0), _ISOTHERM_T, _ISOTHERM_T + _LONGEST_SHIFT, heat, check=False
-    )
-    molten_share = np.clip((t - tg) / _HANDOVER, 0.0, 1.0)
-    return glassy + molten_share * (np.minimum(molten, 1.0) - glassy)
+
+    def __init__(
+        self, bench: Bench, blend: Blend, w_water: Any, tg: Any, room_activity: Any
+    ) -> None:
+        phase = np.clip(blend.water_in_phase(w_water), 1e-6, 0.95)
+        plasticizer = blend.plasticizer / np.maximum(blend.amorphous, 1e-12) * (1.0 - phase)
+        fractions = volume_fractions(phase, plasticizer)
+        chi1 = bench.typical("melt", "chi1")
+        w = np.asarray(w_water, dtype=float)
+        heat = net_sorption_heat(np.minimum(w / (1.0 - w), 1.0), check=False)
+        hottest = _ISOTHERM_T + _LONGEST_SHIFT
+        room = np.minimum(room_activity, 1.0)
+        self._molten = np.minimum(flory_huggins_activity(*fractions, chi1, check=False), 1.0)
+        self._glassy = shift_water_activity(room, _ISOTHERM_T, hottest, heat, check=False)
+        self._tg = tg
+
+    def at(self, t: Any) -> Any:
+        """Water activity at temperatures (..., s). [-]"""
+        molten_share = np.clip((t - self._tg) / _HANDOVER, 0.0, 1.0)
+        return self._glassy + molten_share * (self._molten - self._glassy)
 
 
 def _blend_uptake(bench: Bench, blend: Blend) -> Any:

@@ -7,7 +7,7 @@ import pytest
 
 from moldwin.physics.melt_water import flory_huggins_activity, volume_fractions
 from moldwin.physics.sorption import gab
-from moldwin.stages.moisture import AW_TOP, melt_activity, moisture_error
+from moldwin.stages.moisture import AW_TOP, HotActivity, moisture_error
 from moldwin.stages.state import Material
 from tests.jobs import KELP, bench_of, change, dry, job, row
 from tests.published.tables import number, rows
@@ -111,9 +111,8 @@ def test_an_uncertainty_left_out_is_half_a_percent():
 def _melt(material, w, t):
     state = material.at(w)
     count = material.bench.count
-    return melt_activity(
-        material.bench, material.blend, np.full(count, w), t, state.tg, state.a_water
-    )
+    water = np.full(count, w)
+    return HotActivity(material.bench, material.blend, water, state.tg, state.a_water).at(t)
 
 
 @pytest.mark.parametrize("w", [0.04, 0.10, 0.16])
