@@ -11,6 +11,7 @@ import json
 import sys
 from collections.abc import Sequence
 from dataclasses import asdict
+from typing import Any
 
 from tests.second_press.report import ENOUGH, Bin, Report, run
 
@@ -34,7 +35,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         draws=options.draws,
         processes=options.processes,
     )
-    print(json.dumps(asdict(report), indent=2) if options.json else page(report))
+    print(json.dumps(_plain(asdict(report)), indent=2) if options.json else page(report))
     return 0
 
 
@@ -69,6 +70,15 @@ def page(report: Report) -> str:
             "Where the advisor lost and some setting serves: " + _list(report.missed),
         ]
     )
+
+
+def _plain(value: Any) -> Any:
+    """The report for JSON, which has no word for what is not a number but null."""
+    if isinstance(value, dict):
+        return {key: _plain(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(item) for item in value]
+    return None if isinstance(value, float) and value != value else value
 
 
 def _table(bins: Sequence[Bin]) -> list[str]:

@@ -104,7 +104,8 @@ def _march(
         for _ in range(2):  # once to know how long the step takes, once with that
             ages = seconds + 0.5 * step - reached[: j + 1]
             frozen = skin * (np.sqrt(alpha * (ages + late)) - np.sqrt(alpha * late))
-            gap = np.maximum(h - 1.2 * frozen, 0.03 * h)  # hot melt running by keeps it thinner
+            # twice 0.6: hot melt running by keeps either skin thinner (assumed)
+            gap = np.maximum(h - 1.2 * frozen, 0.03 * h)
             t = _cooled(truth, t_in, wall, gap, w, piece, flow)
             flow = _drivable(known, truth, melt, pressure, t_in, t, gap, w, piece, fastest)
             step = piece * h * w / flow

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.second_press.hidden import truths
+from tests.second_press.hidden import Truth, truths
 from tests.second_press.known import Known, makers
 from tests.second_press.press import BARREL, MOLD, ROOM, good, shoot
 from tests.second_press.trial import (
@@ -40,7 +40,7 @@ SPEAKS_OF = {
 
 @dataclass(frozen=True)
 class Bin:
-    """Makers whose promise lies in one tenth of the scale.
+    """Makers whose promise lies in one part of the scale, a tenth as a rule.
 
     ``makers`` asked; each page was tried by a number of ``trials`` in all, whose truths differ.
     ``error`` is the standard error of ``kept``, makers being what varies.
@@ -131,13 +131,19 @@ class Report:
 
 
 def run(
-    count: int, *, seed: int = 20, twins: int = 20, draws: int = 512, processes: int = 1
+    count: int,
+    *,
+    seed: int = 20,
+    twins: int = 20,
+    draws: int = 512,
+    processes: int = 1,
+    parts: int = 10,
 ) -> Report:
     """Makers ask, press and are counted.
 
     Each page is tried by ``twins`` makers who know the same and whose truths differ: that pins
     down how often a promise is kept with fewer questions. Success against rivals is counted on the
-    first of them.
+    first of them. ``parts`` is how finely promises are told apart.
     """
     rng = np.random.default_rng(seed)
     known = makers(rng, count)
@@ -149,11 +155,16 @@ def run(
     for twin in range(twins):
         truth = first.take(heats) if twin == 0 else truths(rng, asked)
         verdicts.append(shoot(asked, truth, settings))
-    return _count(known, advised, heats, first, verdicts)
+    return _count(known, advised, heats, first, verdicts, parts)
 
 
 def _count(
-    known: Known, advised: list[Advised], heats: Any, first: Any, verdicts: list[dict[str, Any]]
+    known: Known,
+    advised: list[Advised],
+    heats: Any,
+    first: Truth,
+    verdicts: list[dict[str, Any]],
+    parts: int,
 ) -> Report:
     promised = np.array([a.promise for a in advised])[heats]
     in_barrel = np.array([a.barrel_chance for a in advised])[heats]
@@ -176,8 +187,8 @@ def _count(
         twins=len(verdicts),
         attempts=int(heats.sum()),
         served=int(served.sum()),
-        whole=by_promise(promised, whole),
-        barrel=by_promise(in_barrel, filled),
+        whole=by_promise(promised, whole, parts),
+        barrel=by_promise(in_barrel, filled, parts),
         advisor=float(won[served].mean()),
         overnight=float(rivals[dry][served].mean()),
         overnight_mold_c=overnight()[dry][3],

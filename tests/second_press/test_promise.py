@@ -1,0 +1,65 @@
+"""The chance promised must be the chance kept, on a press that obeys other laws."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.second_press.report import TARGET, largest_gap, run
+
+#: Makers who ask. Quarters of the scale of promises then hold enough of them each; 25 others who
+#: know the same try each page, so that a quarter of 12 makers is known to about 0.07.
+MAKERS = 90
+TWINS = 25
+QUARTERS = 4
+ENOUGH = 12
+
+
+@pytest.fixture(scope="module")
+def report():
+    """What the makers show; remedies and what to measure next are not worked out, to save time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("moldwin.advice.advise.find_remedies", lambda *_, **__: [])
+        patch.setattr("moldwin.advice.advise.measure_next", lambda *_, **__: [])
+        return run(MAKERS, twins=TWINS, parts=QUARTERS)
+
+
+def test_there_are_makers_enough_to_tell(report):
+    assert report.served > 0.7 * MAKERS
+    assert sum(part.makers >= ENOUGH for part in report.barrel) >= 3
+    assert all(part.error < TARGET for part in report.barrel if part.makers >= ENOUGH)
+
+
+def test_higher_promises_are_kept_more_often(report):
+    kept = [part.kept for part in report.whole if part.makers >= ENOUGH]
+    assert kept[-1] > kept[0]
+
+
+def test_advisor_beats_drying_overnight(report):
+    assert report.advisor > report.overnight
+
+
+@pytest.mark.xfail(
+    strict=True,
+    reason="misses by 0.16: 0.57 against 0.73 (the page says do not heat too often, keeps pellets "
+    "too dry for fear of mold growth, and leaves the nozzle's volume out of the charge)",
+)
+def test_advisor_beats_the_one_setting_that_is_best_for_all(report):
+    assert report.advisor > report.one_setting
+
+
+@pytest.mark.xfail(
+    strict=True,
+    reason="misses by 0.35: promises below 0.5 are kept 0.39 to 0.45 more often than they say "
+    "(filling, and mold growth in pellets that are pressed within days)",
+)
+def test_chance_of_the_whole_is_kept(report):
+    assert abs(largest_gap(report.whole, ENOUGH)) <= TARGET
+
+
+@pytest.mark.xfail(
+    strict=True,
+    reason="misses by 0.32: a third promised, three quarters kept (filling is expected to fail for "
+    "0.35 of the shots and fails for 0.07)",
+)
+def test_chance_of_the_barrel_is_kept(report):
+    assert abs(largest_gap(report.barrel, ENOUGH)) <= TARGET
