@@ -159,6 +159,7 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
         "melt_density_factor": Key("1", "true melt density over the mixing rule's", 0.5, 1.5),
         "nozzle_diameter": Key("m", "bore of the nozzle", 2e-4, 0.05),
         "nozzle_length": Key("m", "length of the bore", 2e-4, 0.5),
+        "entrance_radii": Key("1", "entrance loss of the nozzle, in radii of its bore", 0.0, 50.0),
         "heater_max": Key("K", "hottest the heater goes", 323.15, 723.15),
         "force": Key("N", "force on the plunger", 1.0, 1e7),
         "plunger_diameter": Key("m", "diameter of the plunger", 1e-3, 0.5),

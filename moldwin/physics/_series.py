@@ -18,6 +18,8 @@ __all__: list[str] = []
 
 DIMENSION = {"slab": 1, "cylinder": 2, "sphere": 3}
 _COUNT = 20
+#: Values summed at once.
+_BLOCK = 8192
 # Below these the long series needs many terms. The mean then has a short-time form; the center
 # has not felt the surface yet (off by less than 1e-12).
 _SHORT = {"mean": 0.02, "center": 0.008}
@@ -141,6 +143,24 @@ def survival(parts: Sequence[tuple[Modes, Any]], fourier: Any, where: str) -> tu
     return left, left * slope_of_log
 
 
+def remaining(part: Modes, fourier: Any, where: str) -> Any:
+    """What is left of the start, without its slope: `survival` for one part, made for many values.
+
+    With one Biot number for all, blocks that fit into the processor's cache are summed term by
+    term; the long series of values is then an order of magnitude faster than one big table.
+    """
+    if np.ndim(part.biot) or where != "mean":
+        return survival([(part, 1.0)], fourier, where)[0]
+    fourier = np.asarray(fourier, float)
+    flat, out = fourier.ravel(), np.empty(fourier.size)
+    count = 1 + int(np.sum(part.rate * _SHORT["mean"] < 26))
+    terms = list(zip(part.mean[:count], part.rate[:count], strict=True))
+    for begin in range(0, flat.size, _BLOCK):
+        block = slice(begin, begin + _BLOCK)
+        out[block] = _left_of_block(part, terms, flat[block])
+    return out.reshape(fourier.shape)
+
+
 def time_to(parts: Sequence[tuple[Modes, Any]], left: Any, where: str) -> Any:
     """Fourier number at which ``left`` remains: 0 from ``left`` = 1 up, infinite from 0 down.
 
@@ -215,6 +235,28 @@ def _modes(dimension: int, biot: Any) -> Modes:
     mean = 2 * dimension / (rate * (1 + (2 - dimension) * resist + rate * resist**2))
     _, f1 = _waves(dimension, beta)
     return Modes(dimension, biot, rate, mean, mean * beta / (dimension * f1))
+
+
+def _left_of_block(part: Modes, terms: Any, fourier: Any) -> Any:
+    """Late values by the series, early ones by the short-time form; one axis."""
+    late, term = np.zeros_like(fourier), np.empty_like(fourier)
+    for amplitude, rate in terms:
+        np.multiply(fourier, -rate, out=term)
+        np.exp(term, out=term)
+        term *= amplitude
+        late += term
+    early = fourier < _SHORT["mean"]
+    if not early.any():
+        return late
+    if np.isinf(part.biot):
+        root = np.sqrt(np.where(early, fourier, 0.0))
+        c = _curvature(part.dimension)
+        gamma = [math.gamma((j + 3) / 2) for j in range(c.size)]
+        uptake = part.dimension * root * np.polyval((c / gamma)[::-1], root)
+        return np.where(early, 1 - uptake, late)
+    at = fourier[early]
+    late[early] = _early(part.dimension, at, np.full(at.shape, part.biot))[0]
+    return late
 
 
 def _one(part: Modes, fourier: Any, where: str) -> tuple[Any, Any]:

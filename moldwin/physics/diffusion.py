@@ -110,8 +110,8 @@ def unaccomplished(shape: str, fourier: Any, biot: Any = np.inf, where: str = "m
     >>> print(f"{unaccomplished('slab', 4 * 0.049183):.4f}")
     0.5000
     """
-    part = (_series.modes(_dimension(shape), _biot("biot", biot)), 1.0)
-    return _series.survival([part], _fourier(fourier), _where(where))[0][()]
+    part = _series.modes(_dimension(shape), _biot("biot", biot))
+    return _series.remaining(part, _fourier(fourier), _where(where))[()]
 
 
 def unaccomplished_cylinder(

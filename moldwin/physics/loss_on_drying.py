@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from moldwin.physics._checks import above_zero, inside, kelvin
+from moldwin.physics.diffusion import unaccomplished
 from moldwin.physics.vapor import glycerol_vapor_pressure
 
 __all__ = ["DryingCurve", "fit_drying_curve", "glycerol_flux", "glycerol_lost"]
@@ -16,7 +18,9 @@ _GAS_CONSTANT = 8.314462618
 _GLYCEROL_MOLAR_MASS = 0.0920938  # kg/mol
 #: Time constants looked at: from a fraction of the first weighing's time to a multiple of the last.
 _SHORTEST, _LONGEST = 0.125, 3.0
-_CONSTANTS = 121
+_CONSTANTS = 81
+#: Width of the last search round the best time constant, in its logarithm.
+_CLOSE = 1e-7
 #: A time constant this much less likely than the best one is out of the running (chi-square).
 _CHI2_OUT = 18.0
 
@@ -161,7 +165,7 @@ def glycerol_lost(time: Any, flux: Any, area: Any, glycerol: Any) -> Any:
 def fit_drying_curve(time: Any, loss: Any, reading_u: float) -> DryingCurve:
     r"""Fit weighings by water that dries off and something that goes on leaving.
 
-    .. math:: \text{loss}(t) = a \left(1 - e^{-t/\tau}\right) + r\, t
+    .. math:: \text{loss}(t) = a \left[1 - f(t/\tau)\right] + r\, t
 
     Parameters
     ----------
@@ -184,16 +188,18 @@ def fit_drying_curve(time: Any, loss: Any, reading_u: float) -> DryingCurve:
 
     Notes
     -----
-    For each time constant the two other numbers follow by least squares, none of them below 0; the
-    time constants are then weighed by how well their curves fit, so that a tail that could as well
-    be slow water gets a wide uncertainty. The wet weighing is in every loss and its error with it.
-    Where the curve fits worse than the scale explains, all uncertainties grow by that ratio. A
-    real sample dries as a sum of exponentials: the early ones are over by the time that counts.
+    f is what is left of the water: an exponential where air or heat limits the drying, the series
+    of a slab or of a sphere where it must diffuse out of the pellet; tau is its slowest time
+    constant. For each f and tau the two other numbers follow by least squares, none of them below
+    0, and all curves are weighed by how well they fit: a tail that could as well be slow water
+    gets a wide uncertainty. The wet weighing is in every loss and its error with it. Where no
+    curve fits as well as the scale would, all uncertainties grow by that ratio.
 
     References
     ----------
     Generalized least squares with a shared error; variable projection over one non-linear number,
-    as in G. H. Golub, V. Pereyra, SIAM J. Numer. Anal. 10 (1973) 413 (from memory).
+    as in G. H. Golub, V. Pereyra, SIAM J. Numer. Anal. 10 (1973) 413 (from memory). The series are
+    those of ``diffusion.unaccomplished``.
 
     Examples
     --------
@@ -208,24 +214,75 @@ def fit_drying_curve(time: Any, loss: Any, reading_u: float) -> DryingCurve:
     if time[0] <= 0.0 or np.any(np.diff(time) <= 0.0):
         raise ValueError("time must rise from one weighing to the next, and start above 0")
     u = float(above_zero("reading_u", reading_u, "kg/kg", "a scale always has a step"))
-    low, high = np.log(_SHORTEST * time[0]), np.log(_LONGEST * time[-1])
-    while True:  # closer and closer, until the likely time constants fill the list
+    ends = float(np.log(_SHORTEST * time[0])), float(np.log(_LONGEST * time[-1]))
+    ways = [_Way(left, time, loss, u, ends) for left in _WAYS]
+    best = min(way.chi2 for way in ways)
+    inflation = max(1.0, best / max(len(time) - 3, 1))
+    return _mean([way.around(_CHI2_OUT * inflation) for way in ways], inflation)
+
+
+def _by_exponential(times: Any) -> Any:
+    return np.exp(-times)
+
+
+def _from_slab(times: Any) -> Any:
+    return unaccomplished("slab", times * (4.0 / np.pi**2))
+
+
+def _from_sphere(times: Any) -> Any:
+    return unaccomplished("sphere", times / np.pi**2)
+
+
+#: What is left of the water at times in units of the slowest time constant, for each way of drying.
+_WAYS = (_by_exponential, _from_slab, _from_sphere)
+
+
+class _Curves(NamedTuple):
+    """The best curve for each of many time constants, shape (k,), evenly apart in the logarithm."""
+
+    logs: Any
+    amplitude: Any
+    tail: Any
+    left: Any
+    chi2: Any
+    amplitude_var: Any
+    tail_var: Any
+
+
+class _Way:
+    """One way of drying, fitted over its time constant."""
+
+    def __init__(
+        self, left: Any, time: Any, loss: Any, u: float, ends: tuple[float, float]
+    ) -> None:
+        self._left, self._time, self._loss, self._u = left, time, loss, u
+        self._ends = ends
+        low, high = ends
+        while True:  # closer and closer round the best one
+            curves = self._curves(low, high)
+            best = int(curves.chi2.argmin())
+            self._at, self.chi2 = float(curves.logs[best]), float(curves.chi2[best])
+            if high - low < _CLOSE:
+                break
+            low = float(curves.logs[max(best - 1, 0)])
+            high = float(curves.logs[min(best + 1, _CONSTANTS - 1)])
+
+    def around(self, chi2: float) -> _Curves:
+        """The curves round the best one, as far as they fit at most so much worse."""
+        lowest, highest = self._ends
+        reach = _CLOSE
+        while True:
+            low, high = max(self._at - reach, lowest), min(self._at + reach, highest)
+            curves = self._curves(low, high)
+            open_ends = curves.chi2[[0, -1]] - self.chi2 < chi2
+            if not (open_ends[0] and low > lowest) and not (open_ends[1] and high < highest):
+                return curves
+            reach *= 2.0
+
+    def _curves(self, low: float, high: float) -> _Curves:
         logs = np.linspace(low, high, _CONSTANTS)
-        fits = _Fits(time, loss, u, np.exp(logs))
-        likely = np.flatnonzero(fits.chi2 - fits.chi2.min() < _CHI2_OUT * fits.inflation)
-        if len(likely) > _CONSTANTS // 8 or high - low < 1e-9:
-            return fits.mean()
-        low = logs[max(likely[0] - 1, 0)]
-        high = logs[min(likely[-1] + 1, _CONSTANTS - 1)]
-
-
-class _Fits:
-    """The best curve for each of many time constants, shape (k,)."""
-
-    def __init__(self, time: Any, loss: Any, u: float, constants: Any) -> None:
-        self.constants, self._last = constants, time[-1]
-        rise = -np.expm1(-time / constants[:, None])
-        # products in the metric of equal errors that share the wet weighing
+        left = self._left(self._time / np.exp(logs)[:, None])
+        rise, time, loss = 1.0 - left, self._time, self._loss
         rr, rt, tt = _product(rise, rise), _product(rise, time), _product(time, time)
         rl, tl, ll = _product(rise, loss), _product(time, loss), _product(loss, loss)
         determinant = np.maximum(rr * tt - rt**2, 1e-12 * rr * tt)
@@ -234,33 +291,31 @@ class _Fits:
         a, r = np.where(r < 0.0, rl / rr, a), np.maximum(r, 0.0)
         a, r = np.maximum(a, 0.0), np.where(a < 0.0, np.maximum(tl / tt, 0.0), r)
         misfit = ll - 2 * a * rl - 2 * r * tl + a**2 * rr + 2 * a * r * rt + r**2 * tt
-        self.amplitude, self.tail = a, r
-        self.chi2 = np.maximum(misfit, 0.0) / u**2
-        self.inflation = max(1.0, float(self.chi2.min()) / max(len(time) - 3, 1))
-        self._tail_var = u**2 * rr / determinant
-        self._amplitude_var = u**2 * tt / determinant
+        var = self._u**2 / determinant
+        chi2 = np.maximum(misfit, 0.0) / self._u**2
+        return _Curves(logs, a, r, left[:, -1], chi2, var * tt, var * rr)
 
-    def mean(self) -> DryingCurve:
-        """All curves weighed by their likelihood."""
-        weights = np.exp(-0.5 * (self.chi2 - self.chi2.min()) / self.inflation)
-        weights /= weights.sum()
-        left = np.exp(-self._last / self.constants)
-        tail, tail_u = self._spread(weights, self.tail, self._tail_var)
-        rest, rest_u = self._spread(weights, self.amplitude * left, self._amplitude_var * left**2)
-        return DryingCurve(
-            amplitude=float(weights @ self.amplitude),
-            time_constant=float(np.exp(weights @ np.log(self.constants))),
-            rest=rest,
-            rest_u=rest_u,
-            tail=tail,
-            tail_u=tail_u,
-        )
 
-    def _spread(self, weights: Any, values: Any, variances: Any) -> tuple[float, float]:
-        """Mean, and the spread within and between the curves."""
+def _mean(found: Sequence[_Curves], inflation: float) -> DryingCurve:
+    """All curves of all ways, weighed by their likelihood."""
+    best = min(float(curves.chi2.min()) for curves in found)
+    weights = np.concatenate(
+        [
+            np.exp(-0.5 * (curves.chi2 - best) / inflation) * (curves.logs[1] - curves.logs[0])
+            for curves in found
+        ]
+    )
+    weights /= weights.sum()
+    every = _Curves(*(np.concatenate(column) for column in zip(*found, strict=True)))
+
+    def spread(values: Any, variances: Any) -> tuple[float, float]:
         mean = float(weights @ values)
-        within = self.inflation * variances
-        return mean, float(np.sqrt(weights @ (within + (values - mean) ** 2)))
+        return mean, float(np.sqrt(weights @ (inflation * variances + (values - mean) ** 2)))
+
+    tail, tail_u = spread(every.tail, every.tail_var)
+    rest, rest_u = spread(every.amplitude * every.left, every.amplitude_var * every.left**2)
+    constant = float(np.exp(weights @ every.logs))
+    return DryingCurve(float(weights @ every.amplitude), constant, rest, rest_u, tail, tail_u)
 
 
 def _product(x: Any, y: Any) -> Any:

@@ -7,10 +7,11 @@ from typing import Any
 import numpy as np
 
 from moldwin.physics import flow, viscosity
+from moldwin.physics.heat import LOSS_COEFFICIENT, filling_heat_loss
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.melt import melt_diffusivity
-from moldwin.stages.shot import Geometry
+from moldwin.stages.shot import Geometry, nozzle_bore, nozzle_length
 from moldwin.stages.state import State
 
 __all__ = ["MeltFlow"]
@@ -77,8 +78,7 @@ class MeltFlow:
         """ln of the least pressure [Pa] that fills the cavities, shape of ``t_melt``.
 
         The ram fills at the speed that needs the least pressure: slower asks less of the melt but
-        lets it cool against the wall. With a heat loss growing as the square root of time that
-        speed is known in closed form.
+        lets it cool against the wall. That speed is known in closed form.
         """
         n = self.n
         time, t_fill = self.filling(geometry, t_melt, t_mold)
@@ -98,31 +98,26 @@ class MeltFlow:
     def filling(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> tuple[Any, Any]:
         """Time that filling takes [s], and the mean temperature of the melt meanwhile [K].
 
-        By the square root of time a slab loses 4/sqrt(pi) sqrt(Fo) of its heat while that is less
-        than half of it; the melt that comes late has touched the wall for less long: 2/3.
+        With a heat loss growing as time to 2/3 the least pressure lies where the fall of the flow's
+        part (n ln t) and the rise of the cooling's part balance.
         """
-        lost_per_root = (2.0 / 3.0) * 4.0 / np.sqrt(np.pi) * np.sqrt(self.diffusivity)
-        lost_per_root = lost_per_root / geometry.thickness
-        cooling = self.activation * np.maximum(t_melt - t_mold, 1.0) / t_melt**2 * lost_per_root
+        scale = self.diffusivity / geometry.thickness**2
+        rate = LOSS_COEFFICIENT * scale ** (2.0 / 3.0)
+        cooling = self.activation * np.maximum(t_melt - t_mold, 1.0) / t_melt**2 * rate
         slowest = self.bench.typical("press", "flow_time_longest")
-        time = np.clip((2.0 * self.n / cooling) ** 2, _FASTEST, slowest)
-        time = np.minimum(time, (_MOST_HEAT_LOST / lost_per_root) ** 2)
-        return time, t_melt - lost_per_root * np.sqrt(time) * (t_melt - t_mold)
+        time = np.clip((1.5 * self.n / cooling) ** 1.5, _FASTEST, slowest)
+        time = np.minimum(time, (_MOST_HEAT_LOST / rate) ** 1.5)
+        lost = filling_heat_loss(scale * time, check=False)
+        return time, t_melt - lost * (t_melt - t_mold)
 
     def _resistances(self, geometry: Geometry) -> tuple[Any, Any]:
         """ln of pressure over K at the unit flow: nozzle, and the part filled under steady push."""
-        press = self.bench.job.press
-        n = self.n
-        bore = self.bench.given(
-            "press.nozzle_diameter",
-            press.nozzle_diameter,
-            "m",
-            typical=("press", "nozzle_diameter"),
+        n, bore = self.n, nozzle_bore(self.bench)
+        # what the melt needs to squeeze into the bore counts as so many more radii of it (Bagley)
+        entrance = self.bench.typical("press", "entrance_radii") * bore / 2.0
+        nozzle = flow.power_law_tube(
+            1.0, n, _UNIT_FLOW, bore / 2.0, nozzle_length(self.bench) + entrance
         )
-        length = self.bench.given(
-            "press.nozzle_length", press.nozzle_length, "m", typical=("press", "nozzle_length")
-        )
-        nozzle = flow.power_law_tube(1.0, n, _UNIT_FLOW, bore / 2.0, length)
         part = flow.power_law_slot(
             1.0,
             n,

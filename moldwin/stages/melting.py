@@ -33,8 +33,6 @@ HIGH_LIMITS = ("browning", "fiber-scorch", "fumes", "steam", "heater")
 _FULL_ACID = 0.005
 #: Halvings of 310 K: the onset to a hundredth of a kelvin.
 _HALVINGS = 15
-#: Set point at which the choice of a mold temperature is judged. [K]
-_WARM_CHARGE = 413.15
 
 
 class Barrel:
@@ -154,12 +152,6 @@ class Barrel:
         wall = self.true_temperature(np.array([t_set]))
         center = self.charge_temperature(wall, np.array([soak]), "center")[0, 0]
         return self.flow.filling(self.geometry, center, self.t_mold)[1] - self.t_weld
-
-    def filling_margins(self, t_mold: Any) -> Any:
-        """Fill margin at mold temperatures (m,), for a charge warm all through, shape (m, s)."""
-        wall = self.true_temperature(np.array([_WARM_CHARGE]))[0]
-        needed = self.flow.pressure_needed(self.geometry, wall, np.asarray(t_mold)[:, None])
-        return np.log(self.reach.at_melt) - needed
 
     def browning_dose(self, t_wall: Any, soak: Any) -> Any:
         """Share of the browning clock that the skin of the charge has used after soaks [s]. [-]

@@ -16,7 +16,19 @@ from moldwin.stages.blend import Blend
 from moldwin.stages.melt import melt_density
 from moldwin.stages.state import State
 
-__all__ = ["Geometry", "Ram", "Shot", "charge", "part_geometry", "ram"]
+__all__ = [
+    "Geometry",
+    "Ram",
+    "Shot",
+    "charge",
+    "nozzle_bore",
+    "nozzle_length",
+    "part_geometry",
+    "ram",
+]
+
+#: Length of the cold end that a ram keeps in front of it, in bores (assumed).
+_COLD_END = 0.8
 
 #: What is filled where the job describes no part (assumed, said so in the assumptions).
 _TYPICAL_PART = {"length": 0.05, "width": 0.01, "thickness": 0.002}
@@ -122,9 +134,11 @@ def ram(bench: Bench, geometry: Geometry) -> Ram:
         pressure = (
             press.ram_force / area if press.ram_force else bench.typical("press", "force") / area
         )
-    plug = geometry.shot_volume / area / bore
-    # Janssen friction: quoted for a plug two bores long, never better for a shorter one
-    share = bench.typical("press", "force_share") ** max(1.0, plug / 2.0)
+    loose = geometry.shot_volume / bench.typical("press", "loose_fill_share")
+    plug = np.maximum(loose / area / bore, _COLD_END)
+    # Janssen friction of pellets, quoted for a plug two bores long; what has not melted is judged
+    # by its own margin, and a cold end is left under the ram in any case
+    share = bench.typical("press", "force_share") ** (plug / 2.0)
     return Ram(bore=bore, area=area, pressure=pressure, share=share)
 
 
@@ -144,7 +158,8 @@ def charge(
         Per sample. [SI]
     """
     cushion = bench.typical("press", "cushion_share")
-    volume = geometry.shot_volume * (1.0 + cushion)
+    nozzle = np.pi / 4 * nozzle_bore(bench) ** 2 * nozzle_length(bench)  # stays full behind it
+    volume = geometry.shot_volume * (1.0 + cushion) + nozzle
     mass = volume * melt_density(bench, blend, state.w_water, t_melt)
     capacity = bench.job.press.barrel_capacity
     area = geometry.projected_area * geometry.cavities
@@ -157,6 +172,20 @@ def charge(
         barrel_fill=volume / capacity if capacity else None,
         clamp_needed=area * packing,
     )
+
+
+def nozzle_bore(bench: Bench) -> Any:
+    """Diameter of the nozzle's bore, given or typical, shape (s,). [m]"""
+    given = bench.job.press.nozzle_diameter
+    typical = ("press", "nozzle_diameter")
+    return bench.given("press.nozzle_diameter", given, "m", typical=typical)
+
+
+def nozzle_length(bench: Bench) -> Any:
+    """Length of the nozzle's bore, given or typical, shape (s,). [m]"""
+    given = bench.job.press.nozzle_length
+    typical = ("press", "nozzle_length")
+    return bench.given("press.nozzle_length", given, "m", typical=typical)
 
 
 def _body(job: Job) -> Any:

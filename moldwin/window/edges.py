@@ -8,7 +8,7 @@ import numpy as np
 
 __all__ = ["best_index", "crossing", "unbroken"]
 
-#: Chances this close are the same for the choice of a setting.
+#: Chances this close, as a share of the best, are the same for the choice of a setting.
 _SAME = 0.01
 
 
@@ -20,7 +20,7 @@ def best_index(chance: Any, same: float = _SAME) -> int:
     chance : array, shape (n,)
         Chance along one axis. [-]
     same : float
-        Chances this close count as the same. [-]
+        Chances this close count as the same, as a share of the best. [-]
 
     Returns
     -------
@@ -33,7 +33,7 @@ def best_index(chance: Any, same: float = _SAME) -> int:
     2
     """
     top = int(np.argmax(chance))
-    good = chance >= chance[top] - same
+    good = chance >= chance[top] * (1.0 - same)
     low = high = top
     while low > 0 and good[low - 1]:
         low -= 1

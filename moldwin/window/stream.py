@@ -109,16 +109,16 @@ def limit_quantiles(
     _check(count, threads, part, shares)
     keep_memory()
     setup = source if isinstance(source, Setup) else Setup(source)
-    _, barrel, _, mold = setup._stages(nominal)
+    known = setup._stages(nominal)[1]
     at, soaks = np.array([t_set]), np.array([soak])
-    names = sorted(barrel.margins(at, soaks))
+    names = sorted(known.margins(at, soaks))
     parts = -(-count // part)
     kept = np.empty((len(names), parts * part))
     tables: _Tables = {}
     shape = (1, 1, part)
 
     def work(number: int) -> tuple[float, list[float]]:
-        stage = _barrel(_bench(setup.bench, number, part, tables), nominal, mold.best)
+        stage = _barrel(_bench(setup.bench, number, part, tables), nominal, known.t_mold)
         margins = stage.margins(at, soaks)
         for row, name in zip(kept, names, strict=True):
             row[number * part : (number + 1) * part] = np.broadcast_to(margins[name], shape)
@@ -160,15 +160,20 @@ def _quantiles(values: Any, shares: Sequence[float]) -> Any:
     """
     if np.isnan(values).any():
         return np.full(len(shares), np.nan)
-    found = np.empty(len(shares))
-    for i, share in enumerate(shares):
-        place = share * (values.size - 1)
-        low = int(place)
-        values.partition(low)
-        below = values[low]
-        above = values[low + 1 :].min(initial=np.inf)
-        found[i] = below if above == below else below + (place - low) * (above - below)
-    return found
+    return np.array([_quantile(values, share * (values.size - 1)) for share in shares])
+
+
+def _quantile(values: Any, place: float) -> float:
+    """The value at a place in rising order; next to an infinite one the lower of the two."""
+    low = int(place)
+    values.partition(low)
+    below = values[low]
+    if place == low:
+        return float(below)
+    above = values[low + 1 :].min()
+    if np.isinf(above) or np.isinf(below):
+        return float(below)
+    return float(below + (place - low) * (above - below))
 
 
 # ------------------------------------------------------------------------ the draws
@@ -189,7 +194,7 @@ def _bench(whole: Bench, number: int, count: int, tables: _Tables) -> Bench:
         spreads=draws.spreads,
         library=whole.library,
     )
-    bench.draws = _PartDraws(bench.draws, tables)
+    bench.draws = bench.fresh_draws = _PartDraws(bench.draws, tables)
     return bench
 
 

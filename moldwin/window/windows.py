@@ -22,12 +22,14 @@ __all__ = ["BarrelWindow", "Limit", "MoistureTarget", "MoldWindow", "Setup", "Wi
 _BARREL_GRID = np.arange(343.15, 503.16, 5.0)
 _COARSE_BARREL_GRID = np.arange(353.15, 493.16, 10.0)
 _MOLD_GRID = np.arange(283.15, 423.16, 5.0)
-#: Steps of the mold grid kept from the warm end of what is good: 10 K.
+#: The mold may be as warm as this share of its best chance to let the part go (assumed).
+_LETS_GO = 0.75
+#: Steps of the mold grid kept from there: 10 K.
 _INSIDE = 2
-#: A mold temperature is as good as the best within this much chance to fill and to let go.
-_AS_GOOD = 0.05
 #: Below this best product of chances the barrel does not tell moistures apart.
 _NOTHING_WORKS = 0.01
+#: Products of chances this close, as a share of the best, are the same for the choice of a target.
+_TARGET_SAME = 0.02
 #: The target band of moisture keeps this share of the best product of chances.
 _TARGET_BAND = 0.9
 
@@ -148,7 +150,7 @@ class Setup:
         blend = self.material.blend
         barrel = Barrel(self.bench, blend, state, self.geometry, self.ram)
         cavity = Cavity(self.bench, blend, state, self.geometry, barrel.onset())
-        mold = self._mold_window(cavity, barrel)
+        mold = self._mold_window(cavity)
         barrel.t_mold = mold.best
         return state, barrel, cavity, mold
 
@@ -157,16 +159,14 @@ class Setup:
             self.bench, self.material.blend, state, self.geometry, self.room_w, core
         )
 
-    def _mold_window(self, cavity: Cavity, barrel: Barrel) -> MoldWindow:
-        """The window is what the part bears; the best inside it is where most samples also fill."""
+    def _mold_window(self, cavity: Cavity) -> MoldWindow:
+        """The window is what the part bears; the best is near its warm end."""
         margins = cavity.margins(_MOLD_GRID)
         chances = chance(margins)
         held = self.bench.job.mold.temperature
+        best = _warm_side(chances)
         if held is not None:
             best = int(np.abs(_MOLD_GRID - held).argmin())
-        else:
-            both = chance({**margins, "fill": barrel.filling_margins(_MOLD_GRID)})
-            best = _warm_side(both if both.max() > _AS_GOOD else chances)
         ends = unbroken(_MOLD_GRID, chances, best, self.confidence)
         return MoldWindow(
             low=ends[0] if ends else None,
@@ -224,7 +224,7 @@ class Setup:
         product = barrel_chances * inside
         if product.max() < _NOTHING_WORKS:  # then what pellets and part bear is all there is to say
             product = inside
-        best = best_index(product, 0.02 * float(product.max()))
+        best = best_index(product, _TARGET_SAME)
         ends = unbroken(grid, product, best, _TARGET_BAND * float(product[best]))
         low, high = ends if ends else (grid[best], grid[best])
         return MoistureTarget(
@@ -244,11 +244,12 @@ class Setup:
 
 
 def _warm_side(chances: Any) -> int:
-    """A little inside the warm end of what is nearly as good as the best: warmth helps to fill.
+    """A little inside the warm end of where the mold still lets most parts go.
 
-    Not the middle: that would jump as soon as a cold mold does nearly as well.
+    Warm, because warmth helps to fill, and a part that is too soft can cool with its mold while a
+    short one cannot be mended.
     """
-    good = chances >= chances.max() - _AS_GOOD
+    good = chances >= _LETS_GO * chances.max()
     warmest = int(np.flatnonzero(good)[-1])
     inside = max(warmest - _INSIDE, 0)
     return inside if good[inside] else int(chances.argmax())
