@@ -21,6 +21,7 @@ __all__ = [
     "Ram",
     "Shot",
     "charge",
+    "charge_volume",
     "nozzle_bore",
     "nozzle_length",
     "part_geometry",
@@ -134,7 +135,7 @@ def ram(bench: Bench, geometry: Geometry) -> Ram:
         pressure = (
             press.ram_force / area if press.ram_force else bench.typical("press", "force") / area
         )
-    loose = geometry.shot_volume / bench.typical("press", "loose_fill_share")
+    loose = charge_volume(bench, geometry) / bench.typical("press", "loose_fill_share")
     plug = np.maximum(loose / area / bore, _COLD_END)
     # Janssen friction of pellets, quoted for a plug two bores long; what has not melted is judged
     # by its own margin, and a cold end is left under the ram in any case
@@ -157,9 +158,7 @@ def charge(
     Shot
         Per sample. [SI]
     """
-    cushion = bench.typical("press", "cushion_share")
-    nozzle = np.pi / 4 * nozzle_bore(bench) ** 2 * nozzle_length(bench)  # stays full behind it
-    volume = geometry.shot_volume * (1.0 + cushion) + nozzle
+    volume = charge_volume(bench, geometry)
     mass = volume * melt_density(bench, blend, state.w_water, t_melt)
     capacity = bench.job.press.barrel_capacity
     area = geometry.projected_area * geometry.cavities
@@ -172,6 +171,12 @@ def charge(
         barrel_fill=volume / capacity if capacity else None,
         clamp_needed=area * packing,
     )
+
+
+def charge_volume(bench: Bench, geometry: Geometry) -> Any:
+    """Melt to load: shot and cushion, and the nozzle, which stays full behind it, (s,). [m³]"""
+    nozzle = np.pi / 4 * nozzle_bore(bench) ** 2 * nozzle_length(bench)
+    return geometry.shot_volume * (1.0 + bench.typical("press", "cushion_share")) + nozzle
 
 
 def nozzle_bore(bench: Bench) -> Any:

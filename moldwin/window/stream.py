@@ -5,13 +5,12 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
 
-from moldwin.base import _sobol
-from moldwin.base.draws import _OWN_DIMENSION, Draws
+from moldwin.base.draws import Draws
 from moldwin.base.memory import keep_memory
 from moldwin.base.normal import normal_strata
 from moldwin.base.quantities import Quantity
@@ -100,11 +99,17 @@ def limit_quantiles(
 
     Notes
     -----
-    Each part is a bench of its own: the draws of a seed derived from the job's and the part's
-    number, stratified within the part. A softening measurement moves the draws of each part by what
-    the samples of that part say, which differs from one update over all samples by the error of a
-    covariance of ``part`` samples. Quantiles are those of all samples together, exact, straight
-    between neighbors; for that eight bytes are kept for each sample and limit.
+    Each part is a bench of its own on the same stratified draws with another random digital shift,
+    which leaves parts independent of one another: their spread gives the error. A softening
+    measurement moves the draws of each part by what the samples of that part say, which differs
+    from one update over all samples by the error of a covariance of ``part`` samples. Quantiles are
+    those of all samples together, exact, straight between neighbors; for that eight bytes are kept
+    for each sample and limit.
+
+    References
+    ----------
+    P. L'Ecuyer, C. Lemieux, in Modeling Uncertainty (2002), ch. 20, on digital shifts (from
+    memory).
     """
     _check(count, threads, part, shares)
     keep_memory()
@@ -114,11 +119,10 @@ def limit_quantiles(
     names = sorted(known.margins(at, soaks))
     parts = -(-count // part)
     kept = np.empty((len(names), parts * part))
-    tables: _Tables = {}
-    shape = (1, 1, part)
+    shared, shape = _Shared(), (1, 1, part)
 
     def work(number: int) -> tuple[float, list[float]]:
-        stage = _barrel(_bench(setup.bench, number, part, tables), nominal, known.t_mold)
+        stage = _barrel(_bench(setup.bench, number, part, shared), nominal, known.t_mold)
         margins = stage.margins(at, soaks)
         for row, name in zip(kept, names, strict=True):
             row[number * part : (number + 1) * part] = np.broadcast_to(margins[name], shape)
@@ -178,57 +182,64 @@ def _quantile(values: Any, place: float) -> float:
 
 # ------------------------------------------------------------------------ the draws
 
-_Tables = dict[tuple[Quantity, float], Any]
+
+@dataclass(frozen=True)
+class _Shared:
+    """What all parts have in common: ranks by column, values at the rising scores by quantity."""
+
+    ranks: dict[str, Any] = field(default_factory=dict)
+    values: dict[tuple[Quantity, float], Any] = field(default_factory=dict)
 
 
-def _bench(whole: Bench, number: int, count: int, tables: _Tables) -> Bench:
+def _bench(whole: Bench, number: int, count: int, shared: _Shared) -> Bench:
     """The bench of one part."""
     draws = whole.draws
-    digest = hashlib.blake2b(f"{draws.seed}: part {number}".encode(), digest_size=8).digest()
-    seed = int.from_bytes(digest, "little")
     bench = Bench(
         whole.job,
-        seed=seed,
+        seed=draws.seed,
         count=count,
         spread=draws.spread,
         spreads=draws.spreads,
         library=whole.library,
     )
-    bench.draws = bench.fresh_draws = _PartDraws(bench.draws, tables)
+    bench.draws = bench.fresh_draws = _PartDraws(bench.draws, number, shared)
     return bench
 
 
 class _PartDraws(Draws):
-    """The very numbers that `Draws` gives, quicker for many of one count, a power of two.
+    """The draws of one part; those of part 0 are the plain ones of the seed and count.
 
-    A column is the same rising scores in another order. So each quantity is worked out once at the
-    rising scores, in a table that all parts share, and put in order for each part.
+    A column holds the same rising scores in every part, in the plain order with a random digital
+    shift: all ranks of a column change by one exclusive or. So scores become values once for all
+    parts, and no part has to sort or shuffle anything.
     """
 
-    def __init__(self, plain: Draws, tables: _Tables) -> None:
+    def __init__(self, plain: Draws, number: int, shared: _Shared) -> None:
         super().__init__(plain.seed, plain.count, spread=plain.spread, spreads=plain.spreads)
-        self._scores, self._tables = dict(plain._scores), tables
+        self._scores, self._number, self._shared = dict(plain._scores), number, shared
 
     def samples(self, quantity: Quantity, column: str | None = None) -> Any:
         name = column or quantity.name
         spread = self.spread * self.spreads.get(quantity.name, 1.0)
         if name in self._scores or quantity.exact or spread == 0.0:
-            return super().samples(quantity, column)  # the scores may have been shifted
-        if (quantity, spread) not in self._tables:
-            self._tables[quantity, spread] = quantity.samples(normal_strata(self.count), spread)
-        return self._tables[quantity, spread][self._order(name)]
+            return super().samples(quantity, column)  # a measurement may have moved these scores
+        values = self._shared.values
+        if (quantity, spread) not in values:
+            values[quantity, spread] = quantity.samples(normal_strata(self.count), spread)
+        return values[quantity, spread].take(self._ranks(name))
 
     def copy(self) -> Draws:
-        return _PartDraws(self, self._tables)
+        return _PartDraws(self, self._number, self._shared)
 
     def _fresh(self, name: str) -> Any:
-        return normal_strata(self.count)[self._order(name)]
+        return normal_strata(self.count).take(self._ranks(name))
 
-    def _order(self, name: str) -> Any:
-        digest = hashlib.blake2b(f"{self.seed}:{name}".encode(), digest_size=8).digest()
-        key = int.from_bytes(digest, "little")
-        if name not in _OWN_DIMENSION:
-            return np.random.Generator(np.random.PCG64(key)).permutation(self.count)
-        points = _sobol.scramble(_sobol.points(_OWN_DIMENSION[name], self.count), key)
-        # one point lies in each of the equal shares: its leading bits are its rank
-        return points >> np.uint32(33 - self.count.bit_length())
+    def _ranks(self, name: str) -> Any:
+        ranks = self._shared.ranks
+        if name not in ranks:
+            ranks[name] = super()._fresh(name).argsort().argsort()
+        if self._number == 0:
+            return ranks[name]
+        text = f"{self.seed}: part {self._number} of {name}"
+        digest = hashlib.blake2b(text.encode(), digest_size=8).digest()
+        return ranks[name] ^ (int.from_bytes(digest, "little") % self.count)

@@ -12,12 +12,20 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import asdict
 
-from tests.benchmarks import startup, window_edges, window_million
+from tests.benchmarks import (
+    diffusion_batch,
+    startup,
+    uptake_linear,
+    window_edges,
+    window_million,
+)
 from tests.benchmarks.row import Row
 
 #: Benchmarks by name, in the order they run.
 BENCHMARKS: dict[str, Callable[[], Row]] = {
     "startup": startup.run,
+    "uptake-linear": uptake_linear.run,
+    "diffusion-batch": diffusion_batch.run,
     "window-edges": window_edges.run,
     "window-edges-brentq": window_edges.run_brentq,
     "window-million": window_million.run,

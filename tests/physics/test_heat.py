@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.linalg import solve_banded
+from scipy.special import gamma
 
+from moldwin.base.ranges import OutOfRangeWarning
 from moldwin.physics import heat
 
 MELT = (423.15, 303.15, 333.15)
@@ -145,6 +148,102 @@ def test_soak_rule_is_on_the_safe_side_and_guarded():
     assert np.isnan(heat.soak_time(np.nan, 0.01, 1e-7))
 
 
+# ------------------------------------------------------------------ heat lost while filling
+
+
+def _integral(rate, end, parts=200_000):
+    """Integral from zero of what grows without bound there no faster than x^(-1/3)."""
+    edges = np.linspace(0.0, 1.0, parts + 1) ** 3 * end
+    return float(np.sum(rate((edges[1:] + edges[:-1]) / 2) * np.diff(edges)))
+
+
+def _local_nusselt(fourier):
+    """Lévêque on twice the gap: 2 / (6^(1/3) Gamma(4/3)) x*^(-1/3), x* a quarter of Fourier.
+
+    From the similarity solution over a wall of even temperature, wall shear 6 u/h.
+    """
+    return 2.0 / (6.0 ** (1 / 3) * gamma(4 / 3)) * (fourier / 4.0) ** (-1 / 3)
+
+
+@pytest.mark.parametrize("fourier", [1e-4, 0.01, 0.1])
+def test_filling_loss_is_the_local_nusselt_number_added_up(fourier):
+    """Both walls on h: heat content falls by Nu dFo; then the mean over all times up to Fo."""
+    lost = _integral(_local_nusselt, fourier)
+    assert lost == pytest.approx(5 / 3 * heat.filling_heat_loss(fourier), rel=1e-3)
+    mean = _integral(lambda fo: (1.0 - fo / fourier) * _local_nusselt(fo), fourier)
+    assert heat.filling_heat_loss(fourier) == pytest.approx(mean, rel=1e-3)
+    assert pytest.approx(0.6 * 1.849 * 4 ** (1 / 3), abs=1e-12) == heat.LOSS_COEFFICIENT
+
+
+def graetz_losses(fouriers, cells=200, steps=400):
+    """Mean heat loss of developed Newtonian flow between cold plates, by implicit steps.
+
+    Knows nothing of Lévêque: the whole parabola, both walls, and melt that gets colder.
+    """
+    dy = 0.5 / cells
+    y = (np.arange(cells) + 0.5) * dy
+    speed = 6.0 * y * (1.0 - y)  # mean 1
+    bands = np.array([[-1.0], [2.0], [-1.0]]) * np.ones(cells) / dy**2
+    bands[1, 0], bands[1, -1] = 3.0 / dy**2, 1.0 / dy**2  # cold wall, mirror in the middle
+    # steps grow as the square of the way: fine where the layer is thin
+    ends = np.linspace(0.0, 1.0, steps + 1) ** 2 * max(fouriers)
+    t, lost = np.ones(cells), [0.0]
+    for step in np.diff(ends):
+        carried = np.outer([0.0, 1.0, 0.0], speed / step)
+        t = solve_banded((1, 1), bands + carried, speed / step * t)
+        lost.append(1.0 - float((speed * t).sum() / speed.sum()))
+    pieces = (np.array(lost)[1:] + lost[:-1]) / 2 * np.diff(ends)
+    total = np.concatenate([[0.0], np.cumsum(pieces)])
+    return [float(np.interp(fo, ends, total)) / fo for fo in fouriers]
+
+
+def test_filling_loss_against_the_whole_graetz_problem():
+    """Nearly exact while the layer is thin; at the end of the range too much by 7 %."""
+    thin, middle, end = graetz_losses([0.005, 0.03, 0.1])
+    assert heat.filling_heat_loss(0.005) == pytest.approx(thin, rel=0.03)
+    assert heat.filling_heat_loss(0.03) == pytest.approx(middle, rel=0.06)
+    assert heat.filling_heat_loss(0.1) == pytest.approx(end, rel=0.08)
+    assert heat.filling_heat_loss(0.1) > end
+
+
+def test_filling_loss_starts_at_nothing_and_grows():
+    assert heat.filling_heat_loss(0.0) == 0.0
+    assert heat.filling_heat_loss(1e-12) < 1e-7
+    fourier = np.linspace(0.0, 0.1, 50)
+    lost = heat.filling_heat_loss(fourier)
+    assert np.all(np.diff(lost) > 0)
+    assert np.all(np.diff(lost, 2) < 0)  # ever more slowly
+    ratio = heat.filling_heat_loss(0.08) / heat.filling_heat_loss(0.01)
+    assert ratio == pytest.approx(4.0)  # eight times as long: Fo^(2/3)
+
+
+def test_flowing_melt_loses_less_than_standing_melt():
+    """Standing between its walls it loses 4/sqrt(pi) sqrt(Fo), two thirds of it on average."""
+    fourier = np.geomspace(1e-5, 0.1, 40)
+    standing = 2 / 3 * 4 / np.sqrt(np.pi) * np.sqrt(fourier)
+    assert np.all(heat.filling_heat_loss(fourier) < standing)
+    for fo, times in ((0.05, 1.4), (0.01, 1.8)):
+        still = 2 / 3 * 4 / np.sqrt(np.pi) * np.sqrt(fo)
+        assert still / heat.filling_heat_loss(fo) == pytest.approx(times, abs=0.05)
+
+
+def test_filling_loss_array_is_scalar_after_scalar():
+    fourier = np.array([[0.0, 0.001, 0.01], [0.05, 0.1, np.nan]])
+    together = heat.filling_heat_loss(fourier)
+    assert together.shape == fourier.shape
+    one_by_one = [heat.filling_heat_loss(fo) for fo in fourier.ravel()]
+    assert together.ravel() == pytest.approx(one_by_one, rel=1e-14, nan_ok=True)
+    assert np.isnan(together[1, 2])
+    assert np.ndim(one_by_one[0]) == 0
+
+
+def test_filling_loss_warns_where_the_layer_is_thick():
+    heat.filling_heat_loss(0.1)  # the end of the range, no warning
+    with pytest.warns(OutOfRangeWarning, match="filling_heat_loss"):
+        outside = heat.filling_heat_loss(np.array([0.05, 0.11]))
+    assert outside.tolist() == heat.filling_heat_loss(np.array([0.05, 0.11]), check=False).tolist()
+
+
 @pytest.mark.parametrize(
     ("call", "match"),
     [
@@ -156,6 +255,8 @@ def test_soak_rule_is_on_the_safe_side_and_guarded():
         (lambda: heat.soak_shortfall(-1.0, 0.01, 1e-7), "time"),
         (lambda: heat.soak_shortfall(1.0, 0.01, 0.0), "diffusivity"),
         (lambda: heat.soak_time_constant(-0.01, 1e-7), "radius"),
+        (lambda: heat.filling_heat_loss(-1e-6), "fourier"),
+        (lambda: heat.filling_heat_loss([0.01, -0.01], check=False), "fourier"),
     ],
 )
 def test_refuses_the_impossible(call, match):

@@ -8,7 +8,7 @@ from tests.second_press.report import TARGET, largest_gap, run
 
 #: Makers who ask. Quarters of the scale of promises then hold enough of them each; 25 others who
 #: know the same try each page, so that a quarter of 12 makers is known to about 0.07.
-MAKERS = 90
+MAKERS = 120
 TWINS = 25
 QUARTERS = 4
 ENOUGH = 12
@@ -40,8 +40,8 @@ def test_advisor_beats_drying_overnight(report):
 
 @pytest.mark.xfail(
     strict=True,
-    reason="misses by 0.16: 0.57 against 0.73 (the page says do not heat too often, keeps pellets "
-    "too dry for fear of mold growth, and leaves the nozzle's volume out of the charge)",
+    reason="misses by 0.20: 0.60 against 0.80 (of what is lost, half because the page says do not "
+    "heat, a quarter browned, 0.15 short)",
 )
 def test_advisor_beats_the_one_setting_that_is_best_for_all(report):
     assert report.advisor > report.one_setting
@@ -49,7 +49,7 @@ def test_advisor_beats_the_one_setting_that_is_best_for_all(report):
 
 @pytest.mark.xfail(
     strict=True,
-    reason="misses by 0.35: promises below 0.5 are kept 0.39 to 0.45 more often than they say "
+    reason="misses by 0.30: promises below 0.5 are kept 0.39 to 0.40 more often than they say "
     "(filling, and mold growth in pellets that are pressed within days)",
 )
 def test_chance_of_the_whole_is_kept(report):
@@ -58,8 +58,8 @@ def test_chance_of_the_whole_is_kept(report):
 
 @pytest.mark.xfail(
     strict=True,
-    reason="misses by 0.32: a third promised, three quarters kept (filling is expected to fail for "
-    "0.35 of the shots and fails for 0.07)",
+    reason="misses by 0.19: 0.39 promised, 0.68 kept (filling is expected to fail for 0.33 of the "
+    "shots and fails for 0.10)",
 )
 def test_chance_of_the_barrel_is_kept(report):
     assert abs(largest_gap(report.barrel, ENOUGH)) <= TARGET

@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from moldwin.physics import heat
+from moldwin.stages.bench import Bench
 from tests.jobs import change, dry, job, row, setup_of
 
 _T = np.array([403.15, 413.15, 423.15])
@@ -44,6 +46,80 @@ def test_a_wider_or_shorter_nozzle_helps():
     shorter = _fill(press=change("press", **{**nozzle, "nozzle_length_mm": 3}))
     assert np.all(wider > plain)
     assert np.all(shorter > plain)
+
+
+def _nozzle_drop(length_mm):
+    """Pressure over K that the nozzle takes at the unit flow, without spread."""
+    press = change("press", nozzle_diameter_mm=3, nozzle_length_mm=length_mm)
+    setup = setup_of(job(press=press), spread=0.0)
+    flow = setup.window(0.10).barrel_stage.flow
+    drop = np.exp(flow._resistances(setup.geometry)[0])
+    assert np.ptp(drop) <= 1e-9 * drop.max()
+    return float(drop[0])
+
+
+def test_the_entrance_shows_in_a_bagley_plot():
+    """Pressure against nozzle length is a straight line that meets zero 4 radii below zero."""
+    lengths = np.array([2.0, 5.0, 10.0, 20.0])
+    drops = np.array([_nozzle_drop(mm) for mm in lengths])
+    slope, intercept = np.polyfit(lengths, drops, 1)
+    assert np.polyval([slope, intercept], lengths) == pytest.approx(drops, rel=1e-9)
+    assert -intercept / slope == pytest.approx(-4.0 * 1.5)
+
+
+def _with_entrance(monkeypatch, radii):
+    typical = Bench.typical
+
+    def changed(self, card, key):
+        found = typical(self, card, key)
+        return np.full_like(found, radii) if key == "entrance_radii" else found
+
+    monkeypatch.setattr(Bench, "typical", changed)
+
+
+def test_the_entrance_is_so_much_more_bore(monkeypatch):
+    """Four radii of a bore of 3 mm: as if it were 6 mm longer, whatever the part takes."""
+
+    def fill(length_mm, radii):
+        with monkeypatch.context() as patch:
+            _with_entrance(patch, radii)
+            press = change("press", nozzle_diameter_mm=3, nozzle_length_mm=length_mm)
+            return _fill(press=press)
+
+    assert fill(10, 4.0) == pytest.approx(fill(16, 0.0), rel=1e-9)
+    assert np.all(fill(10, 4.0) < fill(10, 0.0))
+
+
+def test_the_melt_loses_the_heat_of_the_time_it_takes():
+    """The melt of the mean never gets colder than the mold, nor hotter than it came."""
+    setup = _setup()
+    flow = setup.window(0.10).barrel_stage.flow
+    time, t_fill = flow.filling(setup.geometry, 413.15, 343.15)
+    fourier = flow.diffusivity * time / setup.geometry.thickness**2
+    lost = (413.15 - t_fill) / 70.0
+    assert lost == pytest.approx(heat.filling_heat_loss(fourier, check=False))
+    assert np.all((lost > 0) & (lost < 1))
+
+
+def test_the_filling_time_asks_for_the_least_pressure():
+    """Where the closed form is not clipped, quicker and slower both need more."""
+    setup = _setup()
+    flow = setup.window(0.10).barrel_stage.flow
+    t_melt, t_mold = 413.15, 343.15
+    time, _ = flow.filling(setup.geometry, t_melt, t_mold)
+    scale = flow.diffusivity / setup.geometry.thickness**2
+    longest = setup.bench.typical("press", "flow_time_longest")
+    lost = heat.filling_heat_loss(scale * time, check=False)
+    free = (time > 0.1) & (time < 0.99 * longest) & (lost < 0.3)
+    assert free.sum() > 20
+
+    def needed(t):
+        loss = heat.filling_heat_loss(scale * t, check=False)
+        # ln K rises by activation/T^2 for every kelvin lost, ln of the rate falls by ln t
+        return -flow.n * np.log(t) + flow.activation * (t_melt - t_mold) / t_melt**2 * loss
+
+    for other in (0.8, 1.25):
+        assert np.all((needed(other * time) > needed(time))[free])
 
 
 def test_a_warmer_mold_helps():
@@ -100,15 +176,6 @@ def test_a_colder_charge_in_the_middle_takes_force_away():
     fill = barrel.margins(_T, soaks)["fill"]
     assert np.all(np.diff(fill, axis=1) >= -1e-12)
     assert np.all(fill[:, -1] > fill[:, 0])
-
-
-def test_the_mold_window_sees_the_same_filling():
-    setup = _setup()
-    barrel = setup.window(0.10).barrel_stage
-    molds = np.array([303.15, 333.15, 363.15])
-    margins = barrel.filling_margins(molds)
-    assert margins.shape == (3, 512)
-    assert np.all(np.diff(margins, axis=0) > 0)
 
 
 def test_freezing_is_nearer_in_a_thin_cold_part():

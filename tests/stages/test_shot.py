@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from moldwin.inputs.errors import InputError
-from moldwin.stages.shot import charge, part_geometry, ram
+from moldwin.stages.shot import charge, charge_volume, part_geometry, ram
 from tests.jobs import bench_of, change, job, setup_of
 
 _PLATE = {"shape": "plate", "length_mm": 60, "width_mm": 15, "thickness_mm": 3}
@@ -127,23 +127,61 @@ def test_every_way_to_give_the_force(force, pressure):
     assert setup.ram.pressure == pytest.approx(pressure)
 
 
+def _with_plug(bores, **options):
+    """A press whose pellets, poured in loosely, stand so many bores high in a typical sample."""
+    typical = setup_of(job(), spread=0.0)
+    loose = float(typical.bench.typical("press", "loose_fill_share")[0])
+    shot = bores * float(np.pi / 4 * typical.ram.bore**3) * loose
+    nozzle = float(charge_volume(typical.bench, typical.geometry)[0])
+    nozzle -= 1.1 * typical.geometry.shot_volume  # a tenth of cushion
+    runner = (shot - nozzle) / 1.1 - typical.geometry.shot_volume + 0.4e-6
+    return setup_of(job(mold=change("mold", runner_volume_cm3=runner * 1e6)), **options)
+
+
+def _plug(setup):
+    """Height of the loose pellets in bores, per sample."""
+    loaded = charge_volume(setup.bench, setup.geometry)
+    loose = loaded / setup.bench.typical("press", "loose_fill_share")
+    return loose / (np.pi / 4 * setup.ram.bore**3)
+
+
 def test_the_plug_leaves_the_stated_share_and_a_longer_one_less():
-    setup = setup_of(job(), count=2048)
-    low, high = np.quantile(setup.ram.share, [0.01, 0.99])
-    assert 0.4 < low < high < 0.9
+    two = _with_plug(2, spread=0.0)
+    stated = two.bench.typical("press", "force_share")
+    assert _plug(two) == pytest.approx(2.0)
+    assert two.ram.share == pytest.approx(stated)  # quoted for two bores
     # four bores long: the share squared, and further in every sample
-    bore = setup.ram.bore
-    volume = np.pi / 4 * bore**3 * 4 * 1e6
-    long_plug = setup_of(job(mold=change("mold", runner_volume_cm3=volume)), count=2048)
-    plug = long_plug.geometry.shot_volume / (np.pi / 4 * bore**3)
-    assert plug > 4
-    assert long_plug.ram.share == pytest.approx(setup.ram.share ** (plug / 2.0))
+    assert _with_plug(4, spread=0.0).ram.share == pytest.approx(stated**2)
+    long_plug, longer = (_with_plug(bores, count=2048) for bores in (4, 6))
+    low, high = np.quantile(long_plug.bench.typical("press", "force_share"), [0.01, 0.99])
+    assert 0.4 < low < high < 0.9
+    plug = _plug(long_plug)
+    assert np.median(plug) == pytest.approx(4.0, rel=0.05)
+    share = long_plug.bench.typical("press", "force_share")
+    assert long_plug.ram.share == pytest.approx(share ** (plug / 2.0))
+    assert np.all(longer.ram.share < long_plug.ram.share)
 
 
-def test_a_short_plug_is_not_better_than_the_two_bores_it_is_quoted_for():
-    short = setup_of(job(mold=change("mold", runner_volume_cm3=0)))
-    assert short.geometry.shot_volume / (np.pi / 4 * short.ram.bore**3) < 2
-    assert short.ram.share == pytest.approx(short.bench.typical("press", "force_share"))
+def test_a_plug_is_loose_pellets_not_melt():
+    """The height that rubs is that of the pellets as poured, longer than the melt they make."""
+    setup = _with_plug(2, spread=0.0)
+    melt = charge_volume(setup.bench, setup.geometry) / (np.pi / 4 * setup.ram.bore**3)
+    share = setup.bench.typical("press", "force_share")
+    assert np.all(melt > 1.0)  # not held up by the cold end
+    assert np.all(setup.ram.share < share ** (melt / 2.0))
+
+
+def test_a_short_plug_is_never_better_than_the_cold_end_under_the_ram():
+    """0.8 bores stay cold whatever the shot, so a small part gains nothing by being smaller."""
+    mold = change("mold", runner_volume_cm3=0)
+    small, smaller = (
+        setup_of(job(part={"solid": [{**_PLATE, "length_mm": mm}]}, mold=mold)) for mm in (20, 5)
+    )
+    assert np.all(_plug(small) < 0.8)
+    cold = small.bench.typical("press", "force_share") ** 0.4
+    assert small.ram.share == pytest.approx(cold)
+    assert smaller.ram.share == pytest.approx(cold)
+    assert np.all(cold < 1.0)
 
 
 # ------------------------------------------------------------------ charge and clamp
@@ -151,11 +189,29 @@ def test_a_short_plug_is_not_better_than_the_two_bores_it_is_quoted_for():
 
 def test_the_charge_is_volume_times_density():
     setup, _, found = _shot()
-    volume = setup.geometry.shot_volume * 1.1  # a tenth of cushion
+    nozzle = np.pi / 4 * 0.003**2 * 0.010  # stays full of melt
+    volume = setup.geometry.shot_volume * 1.1 + nozzle  # a tenth of cushion
     assert found.charge_volume == pytest.approx(volume)
     density = found.charge / volume
     low, high = np.quantile(density, [0.05, 0.95])
     assert 1200.0 < low < high < 1500.0
+
+
+def test_the_nozzle_is_charged_too():
+    """Its bore by hand: 3 mm wide, 10 or 30 mm long; typical where the job gives none."""
+    nozzle = {"nozzle_diameter_mm": 3, "nozzle_length_mm": 10}
+    _, _, short = _shot(press=change("press", **nozzle))
+    _, _, long_one = _shot(press=change("press", **{**nozzle, "nozzle_length_mm": 30}))
+    _, _, wide = _shot(press=change("press", **{**nozzle, "nozzle_diameter_mm": 6}))
+    bore = 70.69e-9
+    assert long_one.charge_volume - short.charge_volume == pytest.approx(2 * bore, rel=1e-3)
+    assert wide.charge_volume - short.charge_volume == pytest.approx(3 * bore, rel=1e-3)
+    assert np.all(long_one.charge > short.charge)
+    unknown = change("press", nozzle_diameter_mm=None, nozzle_length_mm=None)
+    setup, _, found = _shot(press=unknown)
+    by_typical = [setup.bench.typical("press", f"nozzle_{key}") for key in ("diameter", "length")]
+    expected = setup.geometry.shot_volume * 1.1 + np.pi / 4 * by_typical[0] ** 2 * by_typical[1]
+    assert found.charge_volume == pytest.approx(expected)
 
 
 def test_the_charge_grows_with_the_shot_and_shrinks_with_heat():

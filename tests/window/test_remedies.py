@@ -12,9 +12,12 @@ COUNT = 128
 #: Closed jobs of different kinds: what, job, settings.
 _CLOSED = {
     "too-dry": (DRY, []),
-    "open-nozzle": (job(press=change("press", sealed_nozzle=False)), ["pellets.moisture_pct=12"]),
+    "open-nozzle": (
+        job(press=change("press", sealed_nozzle=False, force_kn=4)),
+        ["pellets.moisture_pct=12"],
+    ),
     "weak-lever": (BAR, ["press.lever_force_n=200", "press.lever_ratio=8"]),
-    "cold-mold": (BAR, ["mold.temperature_c=20"]),
+    "cold-mold": (BAR, ["mold.temperature_c=20", "pellets.moisture_pct=8"]),
     "often-heated": (BAR, ["pellets.times_heated=12"]),
     "uncooked": (job(blend={"cooked": False}), []),
 }

@@ -9,8 +9,10 @@ from hypothesis import strategies as st
 from scipy.optimize import brentq
 
 from moldwin.physics import viscosity
+from moldwin.stages.melting import LOW_LIMITS
 from moldwin.window.edges import crossing
 from moldwin.window.solve import solve_edges
+from tests.jobs import BAR, setup_of
 
 #: The same examples every time, however slow the machine.
 _STEADY = settings(deadline=None, derandomize=True)
@@ -126,6 +128,21 @@ def test_infinite_margins_have_a_sign_and_no_line():
         return np.where(t < 400.0, -np.inf, np.inf)
 
     assert solve_edges(walls, LOW, HIGH) == pytest.approx(400.0, abs=1e-8)
+
+
+@pytest.mark.parametrize("name", ["weld", "browning", "heater", "fumes"])
+def test_a_barrel_limit_as_the_grid_of_the_window_has_it(name):
+    """Every sample at a set point of its own, against straight lines on a grid of 5 K."""
+    barrel = setup_of(BAR, count=128)._stages(0.12)[1]
+    soak, at = np.array([300.0]), np.arange(283.15, 563.16, 5.0)
+
+    def margin(t):
+        return np.broadcast_to(barrel.margins(t, soak)[name], (1, 1, 128))
+
+    found = solve_edges(margin, np.full((1, 1, 128), at[0]), at[-1])[0, 0]
+    side = "low" if name in LOW_LIMITS else "high"
+    whole = np.broadcast_to(barrel.margins(at, soak)[name], (len(at), 1, 128))
+    assert found == pytest.approx(crossing(at, whole[:, 0], side), abs=0.05)
 
 
 # ------------------------------------------------------------------ no crossing
