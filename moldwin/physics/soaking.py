@@ -63,7 +63,7 @@ def first_mode(biot: Any) -> tuple[Any, Any]:
         raise ValueError(f"biot must be above 0, got {np.min(biot):g}")
     resistance = 1.0 / biot
     beta = 1.0 / np.sqrt(1.0 / 5.783185962946785 + 0.5 * resistance)
-    for _ in range(8):
+    for _ in range(4):
         j0, j1 = _bessel(beta)
         # J0 - beta J1 / Bi = 0 has no pole and is finite without resistance
         value = j0 - resistance * beta * j1

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache, cached_property
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -49,8 +51,8 @@ class Isotherm:
     """Equilibrium moisture of the blend at one temperature, per sample.
 
     Built ingredient by ingredient (weight-fraction mixing with the interaction factor of
-    plasticizer), plus the water that dissolved salt holds; tabulated once on a grid of water
-    activity and read by straight lines between nodes.
+    plasticizer), plus the water that dissolved salt holds; read by straight lines between nodes of
+    water activity, from a table of all nodes that is made when it is first of use.
 
     Parameters
     ----------
@@ -63,27 +65,59 @@ class Isotherm:
     """
 
     def __init__(self, bench: Bench, blend: Blend, t: Any) -> None:
-        x = _blend_uptake(bench, blend)
-        shift = np.clip(np.asarray(t) - _ISOTHERM_T, -_LONGEST_SHIFT, _LONGEST_SHIFT)
+        self._bench, self._blend = bench, blend
+        self._interaction = _interaction(bench, blend)
+        self._shift = np.clip(np.asarray(t) - _ISOTHERM_T, -_LONGEST_SHIFT, _LONGEST_SHIFT)
+
+    @cached_property
+    def _table(self) -> tuple[Any, Any]:
+        """Water per dry solids and water activity at all nodes, both of shape (nodes, s)."""
+        node = np.arange(len(_NODES))[:, None]
+        x = self._uptake(node)
+        for lower, upper in pairwise(x):  # accumulate takes ten times as long
+            np.maximum(lower, upper, out=upper)
+        return x, self._activity(node, x)
+
+    def _uptake(self, node: Any) -> Any:
+        """Water per dry solids at nodes (..., 1) or (..., s), shape (..., s). [kg/kg]"""
+        # a little more at each node, so that no two have the same
+        return _blend_uptake(self._bench, self._blend, self._interaction, node) + 1e-9 * node
+
+    def _activity(self, node: Any, x: Any) -> Any:
+        """Water activity at nodes and the water there, moved to the temperature. [-]"""
         heat = net_sorption_heat(np.minimum(x, 1.0), check=False)
-        aw = np.broadcast_to(_NODES[:, None], x.shape)
-        moved = shift_water_activity(aw, _ISOTHERM_T, _ISOTHERM_T + shift, heat, check=False)
-        self._x, self._aw = x, moved
+        to = _ISOTHERM_T + self._shift
+        return shift_water_activity(_NODES[node], _ISOTHERM_T, to, heat, check=False)
 
     def activity(self, w_water: Any) -> Any:
         """Water activity at a moisture, shapes (..., s). [-]"""
         w = np.asarray(w_water, dtype=float)
         x = w / (1.0 - w)
-        return np.minimum(_row_interpolate(x, self._x, self._aw), 0.999)
+        if x.ndim == 1 and "_table" not in vars(self):
+            return np.minimum(self._read_once(x), 0.999)
+        return np.minimum(_row_interpolate(x, *self._table), 0.999)
+
+    def _read_once(self, x: Any) -> Any:
+        """What the table would say, from the few nodes of each sample that halving passes."""
+        below = np.zeros(np.broadcast_shapes(x.shape, (self._bench.count,)), dtype=int)
+        last = len(_NODES) - 2
+        for step in (32, 16, 8, 4, 2, 1):
+            node = np.minimum(below + step, last)
+            below = np.where(self._uptake(node) <= x, node, below)
+        low, high = self._uptake(below), self._uptake(below + 1)
+        aw = self._activity(below, low), self._activity(below + 1, high)
+        return _on_line(x, low, high, *aw)
 
     def moisture(self, a_water: Any) -> Any:
         """Equilibrium moisture, wet basis, at a water activity, shapes (..., s). [kg/kg]"""
-        x = _row_interpolate(np.asarray(a_water, dtype=float), self._aw, self._x)
+        xs, aws = self._table
+        x = _row_interpolate(np.asarray(a_water, dtype=float), aws, xs)
         return x / (1.0 + x)
 
     def highest_moisture(self) -> Any:
         """Moisture at the top of the published isotherms, shape (s,). [kg/kg]"""
-        return self._x[-1] / (1.0 + self._x[-1])
+        x = self._table[0][-1]
+        return x / (1.0 + x)
 
 
 class HotActivity:
@@ -128,11 +162,11 @@ class HotActivity:
         return self._glassy + molten_share * (self._molten - self._glassy)
 
 
-def _blend_uptake(bench: Bench, blend: Blend) -> Any:
-    """Water per dry solids at every node of water activity, shape (nodes, s). [kg/kg]"""
-    aw = _NODES[:, None]
-    polymer_like = np.zeros((len(_NODES), bench.count))
-    fibrous = np.zeros_like(polymer_like)
+def _blend_uptake(bench: Bench, blend: Blend, interaction: Any, node: Any) -> Any:
+    """Water per dry solids at nodes (..., 1) or (..., s), shape (..., s). [kg/kg]"""
+    aw = _NODES[node]
+    shape = np.broadcast_shapes(aw.shape, (bench.count,))
+    polymer_like, fibrous = np.zeros(shape), np.zeros(shape)
     for target, entries in ((polymer_like, blend.polymers), (fibrous, blend.fibrous)):
         for entry in entries:
             if entry.card.get("xm") is None:
@@ -140,17 +174,25 @@ def _blend_uptake(bench: Bench, blend: Blend) -> Any:
             xm, c, k = (bench.of(entry.card, key) for key in ("xm", "c", "k"))
             # the isotherm ends where k aw = 1; it is read up to AW_TOP
             target += entry.share * gab(aw, xm, c, np.minimum(k, 0.999 / AW_TOP))
-    if blend.plasticizers:
-        bath = glycerol_mass_fraction(np.clip(_NODES, 1e-3, None), _ISOTHERM_T)
-        uptake = (np.where(_NODES > 0, (1.0 - bath) / bath, 0.0))[:, None]
-        for entry in blend.plasticizers:
-            polymer_like += entry.share * bench.of(entry.card, "uptake_relative", 1.0) * uptake
+    bath, brine = _bath_and_brine()
+    for entry in blend.plasticizers:
+        polymer_like += entry.share * bench.of(entry.card, "uptake_relative", 1.0) * bath[node]
+    return polymer_like * interaction + fibrous + blend.salt * brine[node]
+
+
+def _interaction(bench: Bench, blend: Blend) -> Any:
+    """How much more or less the blend takes up than its parts alone, shape (s,). [-]"""
     plasticizer = np.minimum(blend.plasticizer + np.zeros(bench.count), 1.0)
     spread = np.minimum(plasticizer / _FULL_INTERACTION, 1.0)
     factor = glycerol_interaction(plasticizer, check=False)
-    factor = factor * bench.typical("jar", "isotherm_factor") ** spread
-    x = polymer_like * factor + fibrous + blend.salt * salt_water(aw, check=False)
-    return np.maximum.accumulate(x + 1e-9 * np.arange(len(_NODES))[:, None], axis=0)
+    return factor * bench.typical("jar", "isotherm_factor") ** spread
+
+
+@cache
+def _bath_and_brine() -> tuple[Any, Any]:
+    """Water that glycerol and that salt holds at each node, shape (nodes,). [kg/kg]"""
+    bath = glycerol_mass_fraction(np.clip(_NODES, 1e-3, None), _ISOTHERM_T)
+    return np.where(_NODES > 0, (1.0 - bath) / bath, 0.0), salt_water(_NODES, check=False)
 
 
 def _row_interpolate(at: Any, xs: Any, ys: Any) -> Any:
@@ -165,5 +207,9 @@ def _row_interpolate(at: Any, xs: Any, ys: Any) -> Any:
     column = np.arange(xs.shape[1])
     x0, x1 = xs[below, column], xs[below + 1, column]
     y0, y1 = ys[below, column], ys[below + 1, column]
-    out = y0 + (flat - x0) * (y1 - y0) / np.maximum(x1 - x0, 1e-12)
-    return np.maximum(out, 0.0).reshape(at.shape)
+    return _on_line(flat, x0, x1, y0, y1).reshape(at.shape)
+
+
+def _on_line(x: Any, x0: Any, x1: Any, y0: Any, y1: Any) -> Any:
+    """The straight line through two points, nowhere below 0."""
+    return np.maximum(y0 + (x - x0) * (y1 - y0) / np.maximum(x1 - x0, 1e-12), 0.0)

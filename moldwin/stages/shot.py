@@ -135,7 +135,8 @@ def ram(bench: Bench, geometry: Geometry) -> Ram:
         pressure = (
             press.ram_force / area if press.ram_force else bench.typical("press", "force") / area
         )
-    loose = charge_volume(bench, geometry) / bench.typical("press", "loose_fill_share")
+    melt = geometry.shot_volume * (1.0 + bench.typical("press", "cushion_share"))
+    loose = melt / bench.typical("press", "loose_fill_share")
     plug = np.maximum(loose / area / bore, _COLD_END)
     # Janssen friction of pellets, quoted for a plug two bores long; what has not melted is judged
     # by its own margin, and a cold end is left under the ram in any case
@@ -174,7 +175,7 @@ def charge(
 
 
 def charge_volume(bench: Bench, geometry: Geometry) -> Any:
-    """Melt to load: shot and cushion, and the nozzle, which stays full behind it, (s,). [m³]"""
+    """Melt to load: shot and cushion, and the nozzle, which has to be full first, (s,). [m³]"""
     nozzle = np.pi / 4 * nozzle_bore(bench) ** 2 * nozzle_length(bench)
     return geometry.shot_volume * (1.0 + bench.typical("press", "cushion_share")) + nozzle
 

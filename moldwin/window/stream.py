@@ -24,7 +24,7 @@ from moldwin.window.windows import Setup
 __all__ = ["PART", "LimitQuantiles", "limit_quantiles"]
 
 #: Samples of one part; a power of two keeps every column of it evenly stratified.
-PART = 8192
+PART = 16_384
 
 
 @dataclass(frozen=True)

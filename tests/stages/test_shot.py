@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from moldwin.inputs.errors import InputError
-from moldwin.stages.shot import charge, charge_volume, part_geometry, ram
+from moldwin.stages.shot import charge, part_geometry, ram
 from tests.jobs import bench_of, change, job, setup_of
 
 _PLATE = {"shape": "plate", "length_mm": 60, "width_mm": 15, "thickness_mm": 3}
@@ -132,15 +132,13 @@ def _with_plug(bores, **options):
     typical = setup_of(job(), spread=0.0)
     loose = float(typical.bench.typical("press", "loose_fill_share")[0])
     shot = bores * float(np.pi / 4 * typical.ram.bore**3) * loose
-    nozzle = float(charge_volume(typical.bench, typical.geometry)[0])
-    nozzle -= 1.1 * typical.geometry.shot_volume  # a tenth of cushion
-    runner = (shot - nozzle) / 1.1 - typical.geometry.shot_volume + 0.4e-6
+    runner = shot / 1.1 - typical.geometry.shot_volume + 0.4e-6  # a tenth of cushion
     return setup_of(job(mold=change("mold", runner_volume_cm3=runner * 1e6)), **options)
 
 
 def _plug(setup):
     """Height of the loose pellets in bores, per sample."""
-    loaded = charge_volume(setup.bench, setup.geometry)
+    loaded = 1.1 * setup.geometry.shot_volume  # a tenth of cushion
     loose = loaded / setup.bench.typical("press", "loose_fill_share")
     return loose / (np.pi / 4 * setup.ram.bore**3)
 
@@ -165,7 +163,7 @@ def test_the_plug_leaves_the_stated_share_and_a_longer_one_less():
 def test_a_plug_is_loose_pellets_not_melt():
     """The height that rubs is that of the pellets as poured, longer than the melt they make."""
     setup = _with_plug(2, spread=0.0)
-    melt = charge_volume(setup.bench, setup.geometry) / (np.pi / 4 * setup.ram.bore**3)
+    melt = 1.1 * setup.geometry.shot_volume / (np.pi / 4 * setup.ram.bore**3)
     share = setup.bench.typical("press", "force_share")
     assert np.all(melt > 1.0)  # not held up by the cold end
     assert np.all(setup.ram.share < share ** (melt / 2.0))
