@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 import moldwin
-from moldwin.cli import advise, cards, check, moisture
+from moldwin.cli import advise, cards, check, condition, dry, moisture
 from moldwin.cli import map as map_command
 from moldwin.cli._common import guarded
 
@@ -23,6 +23,8 @@ app = typer.Typer(
 app.command("advise")(advise.advise)
 app.command("cards")(cards.cards)
 app.command("check")(check.check)
+app.command("condition")(condition.condition)
+app.command("dry")(dry.dry)
 app.command("map")(map_command.draw_map)
 app.command("moisture")(moisture.moisture)
 

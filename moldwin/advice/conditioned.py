@@ -1,0 +1,385 @@
+"""The jar as an answer: which source, how much of it, how long, to which mass, what is quicker."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from moldwin.advice.faster import Faster, Route, levers, mold_days, routes
+from moldwin.advice.jar_reading import Learned, learn_from
+from moldwin.advice.sharing import PRACTICE, SOME
+from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
+from moldwin.base.percentiles import Triple, in_words, triple
+from moldwin.base.remarks import Remark, weightiest_first
+from moldwin.inputs.errors import Fault, InputError
+from moldwin.inputs.jar_weighings import JarWeighings
+from moldwin.inputs.job import Job
+from moldwin.physics.jar import GlycerolBath, SaltBath
+from moldwin.stages.bench import Bench
+from moldwin.stages.humidity_sources import (
+    NEAR_ENOUGH,
+    Charge,
+    Source,
+    choose,
+    list_sources,
+    weigh_out,
+)
+from moldwin.stages.jar_stage import DAY, JarStage, Run, even_time
+from moldwin.stages.state import Material
+from moldwin.window.windows import Setup
+
+__all__ = ["COUNT", "SCHEMA", "ConditionAdvice", "Course", "condition_job"]
+
+SCHEMA = "moldwin.conditioning/1"
+#: The full problem is solved for this many samples, what-ifs for fewer: speed.
+COUNT, _WHAT_IF_COUNT = 512, 128
+_WAYS = {"days_50": 0.5, "days_90": 0.9, "days_99": 0.99}
+#: Longer than this the clock alone will not do (judgment). [days]
+TOO_LONG = 30.0
+_SOME_ROWS = 14
+_SAME = 5e-4
+
+
+@dataclass(frozen=True)
+class Course:
+    """The jar day by day, shape (n,): mass of the pellets [kg], moisture wet basis [kg/kg]."""
+
+    days: Any
+    mass: list[Triple]
+    mean: Any
+    skin: Any
+    heart: Any
+
+    def to_dict(self) -> dict[str, Any]:
+        """As plain data, in g and %."""
+        return {
+            "days": [float(day) for day in self.days],
+            "mass_g": [
+                {"low": 1e3 * m.low, "likely": 1e3 * m.likely, "high": 1e3 * m.high}
+                for m in self.mass
+            ],
+            "moisture_pct": (100.0 * self.mean).tolist(),
+            "skin_pct": (100.0 * self.skin).tolist(),
+            "heart_pct": (100.0 * self.heart).tolist(),
+        }
+
+
+@dataclass(frozen=True)
+class ConditionAdvice:
+    """Everything the page of ``moldwin condition`` shows; SI inside, days for times."""
+
+    job: str
+    now: float
+    target: float
+    target_given: bool
+    there: bool
+    temperature: float
+    source: Source
+    sources: list[Source]
+    charge: Charge
+    moved: float
+    stopped_by_mass: bool
+    days: dict[str, Triple]
+    bottleneck: str
+    without: dict[str, Triple]
+    course: Course
+    even: Triple
+    reaches: float
+    mass: float
+    mass_given: bool
+    stop_mass: float | None
+    stop_scale: float | None
+    tray: float | None
+    mold: float
+    routes: list[Route]
+    faster: list[Faster]
+    count: int
+    warnings: list[Remark] = field(default_factory=list)
+    learned: Learned | None = None
+    bundled: bool = False
+    overrides: tuple[str, ...] = ()
+
+    @property
+    def clock_alone(self) -> bool:
+        """Whether waiting is a plan at all."""
+        return self.days["days_90"].likely <= TOO_LONG
+
+    def to_dict(self) -> dict[str, Any]:
+        """The object that ``moldwin condition --json`` prints."""
+        grams = {
+            name: None if value is None else 1e3 * value
+            for name, value in (
+                ("water_g", self.charge.water),
+                ("salt_g", self.charge.salt),
+                ("glycerol_g", self.charge.glycerol),
+                ("water_left_g", self.charge.end),
+            )
+        }
+        return {
+            "schema": SCHEMA,
+            "job": self.job,
+            "humidity_pct": 100.0 * self.source.activity,
+            "source": self.source.words,
+            **{name: days.to_dict() for name, days in self.days.items()},
+            "bottleneck": self.bottleneck,
+            "stop_mass_g": None if self.stop_mass is None else 1e3 * self.stop_mass,
+            "stop_scale_g": None if self.stop_scale is None else 1e3 * self.stop_scale,
+            "now_pct": 100.0 * self.now,
+            "target_pct": 100.0 * self.target,
+            "at_target": self.there,
+            "temperature_c": self.temperature - 273.15,
+            "stopped_by_mass": self.stopped_by_mass,
+            "clock_alone": self.clock_alone,
+            "pellets_take_g": 1e3 * self.moved,
+            "weigh_out": grams,
+            "sources": [_told(source) for source in self.sources],
+            "reaches_target_share": self.reaches,
+            "days_even": self.even.to_dict(),
+            "days_90_without": {name: days.to_dict() for name, days in self.without.items()},
+            "course": self.course.to_dict(),
+            "mold_days": self.mold,
+            "routes": [route.to_dict() for route in self.routes],
+            "faster": [change.to_dict() for change in self.faster],
+            "measured": None if self.learned is None else self.learned.to_dict(),
+            "samples": self.count,
+            "warnings": [remark.to_dict() for remark in self.warnings],
+        }
+
+
+def condition_job(
+    job: Job,
+    *,
+    to: float | None = None,
+    source: str | None = None,
+    bath_water: float | None = None,
+    measured: JarWeighings | None = None,
+    seed: int = DEFAULT_SEED,
+    count: int = COUNT,
+) -> ConditionAdvice:
+    """From the moisture now to the target, in full.
+
+    Parameters
+    ----------
+    job : Job
+        A job read before. [-]
+    to : float, optional
+        Target, wet basis; left out, the best moisture to mold at. [kg/kg]
+    source : str, optional
+        Name or formula of the source that is to be used. [-]
+    bath_water : float, optional
+        Water in the jar's source, where it is there already. [kg]
+    measured : JarWeighings, optional
+        The jar weighed on the way; the draws are moved by it. [SI]
+    seed, count : int
+        Of the draws. [-]
+
+    Returns
+    -------
+    ConditionAdvice
+        [SI]
+
+    Raises
+    ------
+    InputError
+        A source that does not reach the target, a jar without enough water, weighings that cannot
+        be of these pellets.
+    """
+    now = float(job.pellets.moisture or 0.0)
+    target, there = _target(job, to, now, seed)
+    bench = Bench(job, seed=seed, count=count)
+    stage = JarStage(bench, Material(bench), now)
+    wanted = float(np.median(stage.activity_at(target)))
+    sources = list_sources(bench, stage.isotherm, stage.t, wanted)
+    chosen = choose(bench, sources, now, target, source)
+    moved = stage.mass * ((1.0 - now) / (1.0 - target) - 1.0)
+    charge = weigh_out(chosen, moved, stage.t, float(np.median(stage.jar.slurry_area)))
+    if bath_water is not None:
+        charge = _as_given(charge, bath_water, moved)
+    by_mass = abs(chosen.lands - target) > NEAR_ENOUGH
+    bath = _bath(chosen, charge, stage, by_mass)
+    learned = None
+    if measured is not None:
+        learned = learn_from(stage, bath, target, measured)
+        stage = learned.stage
+    run = stage.run(bath, target)
+    days = {name: triple(run.time_to(share) / DAY) for name, share in _WAYS.items()}
+    without = _without(stage, bath, target, chosen.activity)
+    mass_given = job.pellets.mass is not None
+    stop = stage.mass + moved if mass_given else None
+    tray = job.jar.tray
+    said = _remarks(job, stage, chosen, target, run, days)
+    return ConditionAdvice(
+        job=job.title or (job.path.name if job.path else "untitled job"),
+        now=now,
+        target=target,
+        target_given=to is not None,
+        there=there,
+        temperature=stage.t,
+        source=chosen,
+        sources=sources,
+        charge=charge,
+        moved=moved,
+        stopped_by_mass=by_mass,
+        days=days,
+        bottleneck=min(without, key=lambda name: without[name].likely),
+        without=without,
+        course=_course(stage, run, days),
+        even=triple(even_time(run) / DAY),
+        reaches=_reaches(stage, run, target),
+        mass=stage.mass,
+        mass_given=mass_given,
+        stop_mass=stop,
+        stop_scale=stop + tray if stop is not None and tray is not None else None,
+        tray=tray,
+        mold=mold_days(max(chosen.activity, wanted)),
+        routes=[] if there else routes(stage, sources, target, moved),
+        faster=[] if there else _faster(stage, chosen, target, moved, seed, learned),
+        count=count,
+        warnings=weightiest_first(said),
+        learned=learned,
+        bundled=job.bundled,
+        overrides=bench.library.overrides(),
+    )
+
+
+def _target(job: Job, to: float | None, now: float, seed: int) -> tuple[float, bool]:
+    """Where to go, and whether the pellets are there already."""
+    if to is not None:
+        return to, abs(to - now) < _SAME
+    found = Setup(Bench(job, seed=seed, count=DEFAULT_COUNT)).target(now)
+    if found.low <= now <= found.high:
+        return now, True
+    return found.best, abs(found.best - now) < _SAME
+
+
+def _as_given(charge: Charge, water: float, moved: float) -> Charge:
+    """The bath as it stands in the jar, refused where it would run out."""
+    if water - moved <= 0.0:
+        message = (
+            f"got {1e3 * water:g} g of water in the jar, but the pellets take "
+            f"{1e3 * moved:.1f} g: no slurry would be left. "
+            f"Weigh out {1e3 * charge.water:.0f} g"
+        )
+        raise InputError([Fault("--bath-water-g", "", message)])
+    return Charge(water, charge.salt, charge.glycerol, charge.solubility, water - moved)
+
+
+def _bath(
+    source: Source, charge: Charge, stage: JarStage, by_mass: bool
+) -> SaltBath | GlycerolBath:
+    """What the solver meets; a source stopped by mass never feels how much it could still give."""
+    if by_mass and source.formula != "glycerol":
+        return SaltBath(source.activity, 10.0 * stage.mass)
+    return charge.bath(source)
+
+
+def _without(stage: JarStage, bath: Any, target: float, end: float) -> dict[str, Triple]:
+    """Days to 90 % with each resistance taken away."""
+    return {
+        name: triple(stage.without(name, bath, target, end).time_to(0.9) / DAY)
+        for name in ("air", "pellet", "bath")
+    }
+
+
+def _reaches(stage: JarStage, run: Run, target: float) -> float:
+    """Share of samples that come within half a percent of the target."""
+    w = stage.material.at(target).w_water
+    end = run.x_goal / (1.0 + run.x_goal)
+    return float(np.mean(np.abs(end - w) <= 0.005))
+
+
+def _course(stage: JarStage, run: Run, days: dict[str, Triple]) -> Course:
+    """Day by day, or in longer steps where it takes long."""
+    longest = days["days_99"].likely
+    longest = longest if np.isfinite(longest) else 30.0
+    step = next(s for s in (0.25, 0.5, 1, 2, 5, 10, 20, 50, 100, 1e9) if longest <= s * _SOME_ROWS)
+    last = int(np.ceil(longest / step)) if longest > 0 else 0
+    at = step * np.arange(last + 1)
+    rows = {name: np.stack([run.at(name, DAY * day) for day in at]) for name in _PARTS}
+    wet = {name: np.median(x / (1.0 + x), axis=1) for name, x in rows.items()}
+    mass = [triple(stage.mass * (1.0 + x) / (1.0 + run.x_start)) for x in rows["mean"]]
+    return Course(at, mass, wet["mean"], wet["skin"], wet["heart"])
+
+
+_PARTS = ("mean", "skin", "heart")
+
+
+def _faster(
+    stage: JarStage, source: Source, target: float, moved: float, seed: int, learned: Any
+) -> list[Faster]:
+    """Every change on the same few draws, with the same source kept at the same target."""
+    now = stage.now.nominal
+    few = Bench(stage.bench.job, seed=seed, count=_WHAT_IF_COUNT, library=stage.bench.library)
+    if learned is not None:
+        few = stage.bench
+
+    def again(job: Job) -> Triple:
+        bench = few.with_job(job)
+        there = JarStage(bench, Material(bench), now)
+        wanted = float(np.median(there.activity_at(target)))
+        listed = list_sources(bench, there.isotherm, there.t, wanted)
+        same = next(s for s in listed if s.name == source.name)
+        charge = weigh_out(same, moved, there.t, float(np.median(there.jar.slurry_area)))
+        by_mass = abs(same.lands - target) > NEAR_ENOUGH
+        run = there.run(_bath(same, charge, there, by_mass), target)
+        return triple(run.time_to(0.9) / DAY)
+
+    return levers(stage, again)
+
+
+def _remarks(
+    job: Job, stage: JarStage, source: Source, target: float, run: Run, days: dict[str, Triple]
+) -> list[Remark]:
+    said = []
+    if source.oxidizer:
+        said.append(
+            Remark(
+                "oxidizer",
+                "caution",
+                f"{source.words}: this salt feeds fire. Keep it apart from dry starch, fiber and"
+                " dust, and choose another source if you can.",
+                "conditioning",
+                PRACTICE,
+            )
+        )
+    limit = stage.bench.typical("room", "mold_growth_aw")
+    damp = float(np.mean(stage.activity_at(target) > limit))
+    if damp >= SOME:
+        said.append(
+            Remark(
+                "mold-growth",
+                "caution",
+                f"At {100 * target:.1f} % the pellets may be damp enough for mold to grow"
+                f" ({in_words(damp)}): use them within two days, or keep them cold.",
+                "conditioning",
+                "none below 0.60, storage at or below 0.65 (read); days above are judgment",
+            )
+        )
+    if stage.t < 313.15:
+        said.append(
+            Remark(
+                "extrapolated",
+                "info",
+                f"Diffusivity in starch is known from 40 °C up; {stage.t - 273.15:.0f} °C and the"
+                " plasticizer are taken on with a factor 10 either way. Weigh the jar on the way"
+                " and give the weighings with --measured: the forecast narrows.",
+                "conditioning",
+                "Litchfield & Okos 1992, range from memory; spread assumed",
+            )
+        )
+    return said
+
+
+def _told(source: Source) -> dict[str, Any]:
+    return {
+        "name": source.name,
+        "formula": source.formula,
+        "humidity_pct": 100.0 * source.activity,
+        "lands_pct": 100.0 * source.lands,
+        "fitness": source.fitness,
+        "oxidizer": source.oxidizer,
+        "safety": source.safety,
+        "known_here": not source.outside,
+    }

@@ -1,0 +1,316 @@
+"""Pellets in a jar, in full: how their moisture runs, what holds it up, what would help."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from moldwin.base.quantities import Quantity
+from moldwin.inputs.job import Pellets
+from moldwin.physics.diffusion import dense_starch_diffusivity, fourier_at
+from moldwin.physics.jar import GlycerolBath, Jar, JarCourse, SaltBath, jar_course
+from moldwin.physics.pellet import DenseStarch, Pellet
+from moldwin.physics.uptake import first_time
+from moldwin.stages.bench import Bench, UsedNumber
+from moldwin.stages.blend import Blend
+from moldwin.stages.humidity_sources import spread_activity
+from moldwin.stages.melt import melt_density
+from moldwin.stages.moisture import Isotherm
+from moldwin.stages.state import Material, State
+
+__all__ = [
+    "DAY",
+    "EVEN",
+    "JarStage",
+    "RisingIsotherm",
+    "Run",
+    "described",
+    "even_time",
+    "jar_temperature",
+]
+
+DAY = 86400.0
+#: Pellets nobody described (assumed): 3 mm cylinders as long as wide, 100 g, 650 kg/m³.
+_TYPICAL = {"diameter": 0.003, "length": 0.003, "mass": 0.1, "bulk_density": 650.0}
+#: Still air that a fan leaves over slurry and bed (assumed). [m]
+_FANNED_GAP = 0.003
+#: What the voids of a bed pass over free air (porosity 0.4), and how far it may be off (assumed).
+_VOIDS, _VOIDS_FACTOR = 0.27, 1.5
+#: A jar is looked at for this long. [days]
+_FIRST, _LONGEST, _POINTS = 0.01, 4000.0, 161
+#: Wetter than this, dry basis, no source may take the pellets. [kg/kg]
+_WETTEST = 1.8
+#: Error of the mean moisture, as a share of the whole change: far inside the intervals.
+_ACCURACY = 1e-3
+#: What stands for "no resistance": this much less of it.
+_NONE = 1e3
+#: Skin and heart count as even within this of the mean, wet basis. [kg/kg]
+EVEN = 0.005
+
+
+@dataclass(frozen=True)
+class Run:
+    """One course of a jar against its goal.
+
+    Parameters
+    ----------
+    course : JarCourse
+        Over ``times``. [SI]
+    x_start, x_goal : array, shape (s,)
+        Moisture at the start, and where the way ends: the target, or as far toward it as the
+        source takes these pellets; dry basis. [kg/kg]
+    """
+
+    course: JarCourse
+    x_start: Any
+    x_goal: Any
+
+    def time_to(self, share: float) -> Any:
+        """When this share of the way is done, shape (s,). [s]"""
+        goal = self.x_start + share * (self.x_goal - self.x_start)
+        found = first_time(self.course.times, self.course.mean, goal)
+        return np.where(self.x_goal == self.x_start, 0.0, found)
+
+    def at(self, name: str, time: Any) -> Any:
+        """A part of the course at times, float or shape (s,), straight between its points."""
+        values = getattr(self.course, name)
+        times = self.course.times
+        time = np.broadcast_to(np.minimum(time, times[-1]), values.shape[:1])
+        i = np.clip(np.searchsorted(times, time) - 1, 0, len(times) - 2)
+        share = (time - times[i]) / (times[i + 1] - times[i])
+        rows = np.arange(len(values))
+        return values[rows, i] + share * (values[rows, i + 1] - values[rows, i])
+
+
+class JarStage:
+    """The pellets of a job in its jar.
+
+    Parameters
+    ----------
+    bench : Bench
+        The job and its draws. [-]
+    material : Material
+        Its prepared blend. [-]
+    now : float
+        Moisture at the start as the user reads it, wet basis. [kg/kg]
+    """
+
+    def __init__(self, bench: Bench, material: Material, now: float) -> None:
+        self.bench, self.material = bench, material
+        self.t = jar_temperature(bench)
+        self.isotherm = RisingIsotherm(bench, material.blend, self.t)
+        self.now: State = material.at(now)
+        self.pellets = described(bench)
+        self.mass = self.pellets.mass or _TYPICAL["mass"]
+        self.x_start = _dry_basis(self.now.w_water)
+        self.dry_mass = self.mass * (1.0 - self.now.w_water)
+        self.diffusivity_factor = material.blend.mean_over_polymers(
+            bench, "diffusivity_factor", 1.0
+        ) * np.ones(bench.count)
+        self.pellet = self._pellet()
+        self.jar = self._jar()
+
+    def activity_at(self, nominal: float) -> Any:
+        """Water activity in the jar at a moisture, wet basis, shape (s,). [-]"""
+        return self.isotherm.activity(self.material.at(nominal).w_water)
+
+    def run(
+        self,
+        bath: SaltBath | GlycerolBath,
+        target: float,
+        *,
+        jar: Jar | None = None,
+        pellet: Pellet | None = None,
+        times: Any = None,
+    ) -> Run:
+        """Moisture over time above a bath, until nothing moves any more.
+
+        Parameters
+        ----------
+        bath : SaltBath or GlycerolBath
+            What is in the jar. [SI]
+        target : float
+            Where the way ends at the latest, wet basis. [kg/kg]
+        jar, pellet : Jar, Pellet, optional
+            Others than the job's. [SI]
+        times : array, optional
+            Times to know; left out, from minutes to years. [s]
+
+        Returns
+        -------
+        Run
+            [SI]
+        """
+        if isinstance(bath, SaltBath):
+            top = self._wettest()
+            bath = replace(bath, a_water=np.minimum(bath.a_water, top))
+        if times is None:
+            times = np.concatenate([[0.0], DAY * np.geomspace(_FIRST, _LONGEST, _POINTS)])
+        course = jar_course(
+            times,
+            self.x_start,
+            pellet or self.pellet,
+            self.dry_mass,
+            jar or self.jar,
+            bath,
+            accuracy=_ACCURACY,
+            check=False,
+        )
+        goal = self._goal(course.mean[..., -1], target)
+        return Run(course, self.x_start, goal)
+
+    def without(self, resistance: str, bath: Any, target: float, end: float) -> Run:
+        """The same jar as if one resistance were gone: ``"air"``, ``"pellet"`` or ``"bath"``.
+
+        ``end`` is the humidity that a bath without resistance keeps from first to last.
+        """
+        jar, pellet = self.jar, self.pellet
+        if resistance == "air":
+            # gap and bed pass a thousand times more; the bath cools itself as before
+            jar = replace(jar, gap=jar.gap / _NONE, bed_depth=jar.bed_depth / _NONE)
+            jar = replace(jar, air_volume=self.jar.bed_area * self.jar.gap)
+        elif resistance == "pellet":
+            factor = _NONE * self.diffusivity_factor
+            pellet = replace(pellet, diffusivity=DenseStarch(self.t, factor))
+        else:
+            jar = replace(jar, heat_transfer=_NONE * jar.heat_transfer)
+            bath = SaltBath(end, 100.0 * self.mass)
+        return self.run(bath, target, jar=jar, pellet=pellet)
+
+    def tempering(self, target: float, left: float) -> Any:
+        """Time to even out sealed, until this share of the unevenness is left, shape (s,). [s]
+
+        Taken as if the skin took up all the water at once and then held the end moisture: longer
+        than the truth, because a wet skin gives its water off faster.
+        """
+        x = _dry_basis(self.material.at(target).w_water)
+        d = dense_starch_diffusivity(x, self.t, check=False) * self.diffusivity_factor
+        fourier = fourier_at(self.pellet.shape, left, aspect=self.pellet.aspect)
+        return fourier * self.pellet.half**2 / d
+
+    def gross(self, x: Any) -> Any:
+        """Mass of the pellets at a moisture, dry basis, shapes (s,). [kg]"""
+        return self.dry_mass * (1.0 + x)
+
+    def _wettest(self) -> Any:
+        wettest = _WETTEST / (1.0 + _WETTEST)
+        return spread_activity(self.isotherm, 1.0, wettest, self.bench.count)
+
+    def _goal(self, end: Any, target: float) -> Any:
+        """The target, or as far toward it as the source takes these pellets."""
+        x0 = self.x_start
+        to_target = _dry_basis(self.material.at(target).w_water) - x0
+        way = np.sign(to_target)
+        return x0 + way * np.minimum(np.abs(to_target), np.maximum(way * (end - x0), 0.0))
+
+    def _pellet(self) -> Pellet:
+        given = self.pellets
+        half = (given.diameter or given.thickness or _TYPICAL["diameter"]) / 2.0
+        shape, aspect = _shape(given)
+        w, blend = self.now.w_water, self.material.blend
+        density = melt_density(self.bench, blend, w, self.t) * (1.0 - w)
+        law = DenseStarch(self.t, self.diffusivity_factor)
+        return Pellet(shape, half, density, law, self._activity, aspect)
+
+    def _activity(self, x: Any) -> Any:
+        return self.isotherm.activity(_wet_basis(x))
+
+    def _jar(self) -> Jar:
+        bench, jar = self.bench, self.bench.job.jar
+        typical = {name: ("jar", name) for name in ("slurry_area", "air_gap", "bed_area")}
+        slurry = bench.given(
+            "jar.slurry_area", jar.slurry_area, "m2", typical=typical["slurry_area"]
+        )
+        gap = bench.given("jar.air_gap", jar.air_gap, "m", typical=typical["air_gap"])
+        volume = self.mass / (self.pellets.bulk_density or _TYPICAL["bulk_density"])
+        if jar.bed_area is None and jar.bed_depth is not None:
+            bed, depth = volume / jar.bed_depth, jar.bed_depth
+        else:
+            bed = bench.given("jar.bed_area", jar.bed_area, "m2", typical=typical["bed_area"])
+            depth = volume / bed
+        convection = bench.typical("jar", "convection")
+        if jar.fan:
+            gap, convection = np.minimum(gap, _FANNED_GAP), 1.0
+        voids = Quantity(
+            "jar.voids",
+            _VOIDS,
+            "1",
+            factor=_VOIDS_FACTOR,
+            status="assumed",
+            source="what the voids of a bed pass over free air: our own choice",
+        )
+        bench.columns["jar.voids"] = "jar.voids"
+        bench.used["jar.voids"] = UsedNumber("jar.voids", _VOIDS, "1", "assumed", voids.source)
+        return Jar(
+            slurry_area=slurry,
+            bed_area=bed,
+            gap=gap,
+            bed_depth=depth,
+            t=self.t,
+            convection=convection,
+            voids=bench.draws.samples(voids),
+        )
+
+
+class RisingIsotherm(Isotherm):
+    """The blend's isotherm with its activity made to rise with moisture throughout.
+
+    Moved in temperature it can bend back a little where dissolved salt takes up much water at
+    once, because the heat of sorption falls there; no equilibrium does.
+    """
+
+    def __init__(self, bench: Bench, blend: Blend, t: Any) -> None:
+        super().__init__(bench, blend, t)
+        x, bent = self._table  # made now: every reading comes from the one that rises
+        ramp = 1e-9 * np.arange(len(bent))[:, None]
+        vars(self)["_table"] = (x, np.maximum.accumulate(bent, axis=0) + ramp)
+
+
+def jar_temperature(bench: Bench) -> float:
+    """Temperature of the jar: given, else that of the room. [K]"""
+    t = bench.job.jar.temperature or bench.job.room.temperature
+    return t if t is not None else float(np.median(bench.typical("room", "temperature")))
+
+
+def described(bench: Bench) -> Pellets:
+    """The job's pellets, with typical sizes where it gives none."""
+    given = bench.job.pellets
+    if given.diameter or given.thickness:
+        return given
+    bench.used["pellets"] = UsedNumber(
+        "pellets", _TYPICAL["diameter"], "m", "assumed", "no sizes given: 3 mm cylinders stand in"
+    )
+    return replace(
+        given, shape="cylinder", diameter=_TYPICAL["diameter"], length=_TYPICAL["length"]
+    )
+
+
+def even_time(run: Run) -> Any:
+    """When skin and heart are at last within 0.5 % of the mean, wet basis, shape (s,). [s]"""
+    course = run.course
+    mean, skin, heart = (_wet_basis(x) for x in (course.mean, course.skin, course.heart))
+    uneven = np.maximum(np.abs(skin - mean), np.abs(heart - mean)) > EVEN
+    last = uneven.shape[-1] - 1 - np.argmax(uneven[..., ::-1], axis=-1)
+    times = course.times
+    after = times[np.minimum(last + 1, len(times) - 1)]
+    never = uneven[..., -1]
+    return np.where(never, np.inf, np.where(uneven.any(axis=-1), after, 0.0))
+
+
+def _shape(pellets: Pellets) -> tuple[str, float | None]:
+    if pellets.shape == "sphere":
+        return "sphere", None
+    if pellets.shape in ("flake", "slab") or pellets.diameter is None:
+        return "slab", None
+    return "finite-cylinder", (pellets.length or pellets.diameter) / pellets.diameter
+
+
+def _dry_basis(w: Any) -> Any:
+    return w / (1.0 - w)
+
+
+def _wet_basis(x: Any) -> Any:
+    x = np.maximum(x, 0.0)
+    return x / (1.0 + x)
