@@ -11,12 +11,12 @@ import numpy as np
 from moldwin.advice.answer import Advice, Assumption, Remedy
 from moldwin.advice.details import details
 from moldwin.advice.measure import measure_next
-from moldwin.advice.remarks import remarks
+from moldwin.advice.remarks import present_remarks, remarks
 from moldwin.advice.situation import Found, celsius, describe, find, moisture_advice, settings
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
 from moldwin.base.memory import keep_memory
 from moldwin.base.percentiles import triple
-from moldwin.base.remarks import Remark
+from moldwin.base.remarks import Remark, weightiest_first
 from moldwin.inputs.job import Job
 from moldwin.inputs.read_job import read_job
 from moldwin.physics.shrinkage import drying_shrinkage
@@ -93,7 +93,9 @@ def advise(
     target = setup.target(moisture)
     now = find(setup, moisture)
     there = target.low <= moisture <= target.high
-    after = None if there else find(setup, target.best)
+    after = None if there and now.window.barrel.open else find(setup, target.best)
+    if there and after is not None and not _opens(now, after):
+        after = None
     way = (
         None
         if after is None
@@ -112,6 +114,8 @@ def _assemble(
     leads = after is not None and _worth_conditioning(now, after)
     chosen = after if after is not None and leads else now
     said = remarks(setup, chosen, way)
+    if chosen is not now:
+        said = weightiest_first([*said, *present_remarks(setup, now)])
     stopped = any(remark.severity == "stop" for remark in said)
     heat = not stopped and chosen.window.barrel.chance >= HOPELESS
     heat_now = not stopped and now.window.barrel.chance >= HOPELESS
@@ -127,7 +131,7 @@ def _assemble(
         conditioning=None if way is None else way.to_dict(),
         service=_service(setup, chosen),
         remedies=[_remedy(change) for change in changes],
-        measure_next=measure_next(setup, chosen.window),
+        measure_next=measure_next(setup, chosen.window, heating=heat),
         warnings=said,
         assumptions=_assumptions(setup, now, after, heat, said),
         bundled=job.bundled,
@@ -147,6 +151,11 @@ def _worth_conditioning(now: Found, after: Found) -> bool:
     barrel = after.window.barrel.chance - now.window.barrel.chance
     whole = _whole_chance(after) - _whole_chance(now)
     return max(barrel, whole) >= _WORTH_CONDITIONING
+
+
+def _opens(now: Found, after: Found) -> bool:
+    """Whether going on to the best of a band the pellets lie in already is worth the wait."""
+    return after.window.barrel.open and _worth_conditioning(now, after)
 
 
 def _whole_chance(found: Found) -> float:

@@ -18,7 +18,7 @@ from moldwin.stages.softening import ICE_FROM
 from moldwin.window import judge
 from moldwin.window.windows import Setup
 
-__all__ = ["blend_remarks"]
+__all__ = ["blend_remarks", "moisture_remarks"]
 
 #: Plasticizer of the dry mass up to which the interaction of isotherms is published. [kg/kg]
 _INTERACTION_TOP = 0.20
@@ -50,6 +50,12 @@ def blend_remarks(setup: Setup, found: Found) -> Iterator[Remark]:
     """Everything worth saying about the material itself."""
     for part in (_blend, _material, _moisture):
         yield from part(setup, found)
+
+
+def moisture_remarks(setup: Setup, found: Found) -> Iterator[Remark]:
+    """What one moisture does to stored pellets and to the reach of the laws."""
+    yield from _extrapolated(setup, found.window.state)
+    yield from _moisture(setup, found)
 
 
 def _blend(setup: Setup, found: Found) -> Iterator[Remark]:

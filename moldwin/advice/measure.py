@@ -31,9 +31,10 @@ class _Test:
     minutes: float
     reading: Any
     u: float
+    hot: bool = False
 
 
-def measure_next(setup: Setup, window: Window) -> list[Measurement]:
+def measure_next(setup: Setup, window: Window, *, heating: bool = True) -> list[Measurement]:
     """Measurements by how much of the width of the best barrel temperature they take away.
 
     Each sample has its own window; its middle is what nobody knows. The linear update with the
@@ -45,6 +46,8 @@ def measure_next(setup: Setup, window: Window) -> list[Measurement]:
         The job. [-]
     window : Window
         The window at the moisture in question. [-]
+    heating : bool
+        Whether the page tells to heat; if not, nothing is asked for that needs a hot press. [-]
 
     Returns
     -------
@@ -56,6 +59,8 @@ def measure_next(setup: Setup, window: Window) -> list[Measurement]:
     spread = float(middle.std())
     found = []
     for test in _tests(setup, window):
+        if test.hot and not heating:
+            continue
         reading = np.broadcast_to(test.reading, kept.shape)[kept]
         left = _left(middle, reading, test.u)
         if spread > 0 and left < 1.0 - _WORTH:
@@ -113,12 +118,13 @@ def _tests(setup: Setup, window: Window) -> list[_Test]:
     return [
         _Test(
             "how far a short shot fills",
-            "press one shot at 130 °C after the soak, weigh the part: how full it is tells how"
-            " stiff the melt is",
+            f"press one shot at {window.barrel.best - 273.15:.0f} °C after the soak and weigh the"
+            " part: how full it is tells how stiff the melt is",
             "trial.fill_pct" if shot else "trial.part_g",
             40.0,
             fill,
             0.25,
+            hot=True,
         ),
         _Test(
             "a gram between baking paper on a hot plate",

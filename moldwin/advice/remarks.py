@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
-from moldwin.advice.blend_remarks import blend_remarks
+from moldwin.advice.blend_remarks import blend_remarks, moisture_remarks
 from moldwin.advice.press_remarks import press_remarks
 from moldwin.advice.sharing import PRACTICE, SOME
 from moldwin.advice.situation import Found
@@ -15,10 +16,14 @@ from moldwin.base.remarks import Remark, weightiest_first
 from moldwin.stages.conditioning import Conditioning
 from moldwin.window.windows import Setup
 
-__all__ = ["remarks"]
+__all__ = ["present_remarks", "remarks"]
 
 #: Metal this warm burns skin within a minute of contact (ISO 13732-1, from memory). [K]
 _BURNS = 324.15
+
+
+#: What is true of the pellets in their bag; the rest is about parts molded from them.
+_OF_STORED_PELLETS = ("extrapolated", "pellets-fuse", "sticky", "mold-growth")
 
 
 def remarks(setup: Setup, found: Found, conditioning: Conditioning | None) -> list[Remark]:
@@ -57,6 +62,15 @@ def remarks(setup: Setup, found: Found, conditioning: Conditioning | None) -> li
         )
     said.extend(_always(found))
     return weightiest_first(said)
+
+
+def present_remarks(setup: Setup, now: Found) -> list[Remark]:
+    """What is to be said of pellets as they are, where the page starts with conditioning them."""
+    return [
+        replace(remark, message=f"As the pellets are now: {remark.message}")
+        for remark in moisture_remarks(setup, now)
+        if remark.code in _OF_STORED_PELLETS
+    ]
 
 
 def _always(found: Found) -> Iterator[Remark]:

@@ -105,10 +105,11 @@ class Blend:
     def mean_over_polymers(self, bench: Bench, key: str, default: float | None = None) -> Any:
         """A polymer property weighted by dry share, shape (s,). [the quantity's unit]"""
         total = self.polymer
-        if np.max(total) <= 0.0:  # nothing melts: any of them stands for the others
-            return np.mean([bench.of(e.card, key, default) for e in self.polymers], axis=0)
-        total = np.maximum(total, 1e-12)
-        return sum(e.share * bench.of(e.card, key, default) for e in self.polymers) / total
+        plain = np.mean([bench.of(e.card, key, default) for e in self.polymers], axis=0)
+        nothing = total <= 1e-9  # where nothing melts, any of them stands for the others
+        total = np.maximum(total, 1e-9)
+        mean = sum(e.share * bench.of(e.card, key, default) for e in self.polymers) / total
+        return np.where(nothing, plain, mean)
 
     def dry_share_of(self, name: str) -> Any:
         """Dry share of one added card, 0 where it is not in the blend. [kg/kg]"""

@@ -102,7 +102,7 @@ def condition(bench: Bench, material: Material, now: State, target: State) -> Co
     t = jar.temperature or bench.job.room.temperature
     kelvin = t if t is not None else float(np.median(bench.typical("room", "temperature")))
     wanted = float(np.median(target.a_water))
-    humidity, source, oxidizer = _choose_source(bench, material, target, wanted, kelvin)
+    humidity, source, oxidizer = _choose_source(bench, material, now, target, wanted, kelvin)
     pellets = _described(bench)
     pellet_times = _pellet_times(bench, material, now, target, pellets, kelvin)
     air_constant = _air_constant(bench, now, target, pellets, kelvin)
@@ -126,7 +126,7 @@ def condition(bench: Bench, material: Material, now: State, target: State) -> Co
 
 
 def _choose_source(
-    bench: Bench, material: Material, target: State, wanted: float, t: float
+    bench: Bench, material: Material, now: State, target: State, wanted: float, t: float
 ) -> tuple[float, str, bool]:
     """A salt that lands near enough, else glycerol and water mixed for it, else a salt."""
     best: tuple[float, float, str, bool] | None = None
@@ -141,6 +141,8 @@ def _choose_source(
             continue
         humidity = float(salt_water_activity(formula, t, check=False))
         lands = float(np.median(material.isotherm.moisture(np.full(bench.count, humidity))))
+        if (lands - now.nominal) * (target.nominal - now.nominal) <= 0.0:
+            continue  # it would take the pellets the wrong way
         miss = abs(lands - target.nominal)
         if best is None or miss < best[0]:
             best = (miss, humidity, f"saturated {formula} slurry", bool(card.facts.get("oxidizer")))
@@ -152,7 +154,7 @@ def _choose_source(
         humidity = float(glycerol_water_activity(glycerol, t, check=False))
         return humidity, f"glycerol and water, {100 * glycerol:.0f} % glycerol by mass", False
     if best is None:
-        return wanted, "none of the sources named in the job holds a humidity here", False
+        return wanted, "a source you do not have yet: none that was named leads there", False
     return best[1], best[2], best[3]
 
 

@@ -86,18 +86,26 @@ class Cavity:
     def margins(self, t_mold: Any) -> dict[str, Any]:
         """Every limit's margin at mold temperatures (m,), shape (m, s); above zero is fine. [K]"""
         t = np.asarray(t_mold, dtype=float)[:, None]
-        top = self.bench.given(
-            "mold.temperature_max",
-            self.bench.job.mold.temperature_max,
-            "K",
-            typical=("mold", "temperature_max"),
-        )
+        top = self._top()
         return {
             "condensation": t - self.dew - self.bench.typical("mold", "dew_margin"),
             "soft-at-ejection": self.t_stiff - _HEADROOM - t,
             "steam-at-ejection": self.t_steam - _HEADROOM - t,
             "mold-heater": top - t + 1e-6,
         }
+
+    @property
+    def hottest(self) -> float:
+        """How warm the mold can be held at all. [K]"""
+        return float(np.max(self._top()))
+
+    def _top(self) -> Any:
+        return self.bench.given(
+            "mold.temperature_max",
+            self.bench.job.mold.temperature_max,
+            "K",
+            typical=("mold", "temperature_max"),
+        )
 
     def cooling(self, t_melt: Any, t_mold: float) -> tuple[Any, Any]:
         """Time until stiff enough (mean), and until the core is below its steam onset. [s]

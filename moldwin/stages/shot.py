@@ -213,7 +213,10 @@ def _body(job: Job) -> Any:
     if part.solids:
         bodies = [_solid(spec) for spec in part.solids]
         counts = [spec.count for spec in part.solids]
-        return solids.combine(bodies, counts, [spec.subtract for spec in part.solids])
+        try:
+            return solids.combine(bodies, counts, [spec.subtract for spec in part.solids])
+        except ValueError as wrong:
+            raise InputError([Fault(str(job.path or "job"), "part.solid", str(wrong))]) from None
     return solids.plate(**_TYPICAL_PART)
 
 

@@ -58,6 +58,8 @@ def glass_transition(bench: Bench, blend: Blend, w_water: Any) -> Any:
         shares.append(dry * entry.share / amorphous)
         tgs.append(bench.of(entry.card, "tg_dry"))
         weights.append(bench.of(entry.card, "k_starch"))
+    # where nothing at all is left to melt, the first polymer stands for what would
+    shares[1] = np.where(blend.amorphous < 1e-9, dry, shares[1])
     # ingredients first in memory: sums over them are twenty times quicker
     w, tg, k = (np.moveaxis(np.stack(of), 0, -1) for of in (shares, tgs, weights))
     mixed = gordon_taylor(np.clip(w, 0.0, 1.0), tg, k)

@@ -171,7 +171,7 @@ class Setup:
         return MoldWindow(
             low=ends[0] if ends else None,
             best=float(_MOLD_GRID[best]) if held is None else held,
-            high=ends[1] if ends else None,
+            high=min(ends[1], cavity.hottest) if ends else None,
             chance=float(chances[best]),
             broken={name: float(s[best]) for name, s in broken_shares(margins).items()},
         )
