@@ -172,8 +172,8 @@ def _heat(steps: _Steps, advice: Advice, shown: Situation) -> None:
     steps.step(f"Heat the barrel to {_window(barrel)}{then}.")
     if barrel.open and barrel.best_c is not None:
         steps.more(
-            f"Chance that all goes well: {percent(barrel.chance)} at {barrel.best_c:.0f} °C, "
-            f"at least {percent(barrel.confidence)} in the range."
+            f"Chance that barrel and filling go well: {percent(barrel.chance)} at"
+            f" {barrel.best_c:.0f} °C, at least {percent(barrel.confidence)} in the range."
         )
 
 
