@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from moldwin.base.memory import keep_memory
 from moldwin.stages.melting import LOW_LIMITS, Barrel
 from moldwin.window import judge
 from moldwin.window.edges import best_index, crossing, unbroken
@@ -359,7 +360,7 @@ def _each(
     """Results in the order of the items. What was not begun when one fails, or when the user stops,
     is not done.
     """
-    _keep_memory()
+    keep_memory()
     pool = ThreadPoolExecutor(max(1, threads))
     try:
         jobs = [pool.submit(work, float(item)) for item in items]
@@ -370,12 +371,3 @@ def _each(
         return [job.result() for job in jobs]
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-
-
-def _keep_memory() -> None:
-    """Free one large array, so that glibc keeps those of the blocks for the next block.
-
-    It hands large arrays back to the system each time until it has seen one of that size freed; a
-    third of the time of a map went there. Elsewhere this does nothing.
-    """
-    np.empty(8 * _BLOCK)
