@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 import moldwin
-from moldwin.cli import advise, cards, check, condition, dry, moisture
+from moldwin.cli import advise, cards, check, condition, dry, moisture, trial
 from moldwin.cli import map as map_command
 from moldwin.cli._common import guarded
 
@@ -27,6 +27,7 @@ app.command("condition")(condition.condition)
 app.command("dry")(dry.dry)
 app.command("map")(map_command.draw_map)
 app.command("moisture")(moisture.moisture)
+app.add_typer(trial.trial, name="trial")
 
 
 def run(arguments: Sequence[str]) -> int:

@@ -1,0 +1,3 @@
+"""What the maker's own trials teach: kept safe on disk, read back for fitting and planning."""
+
+__all__: list[str] = []
