@@ -13,32 +13,26 @@ from moldwin.advice.sharing import PRACTICE, SOME
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
 from moldwin.base.percentiles import Triple, in_words, triple
 from moldwin.base.remarks import Remark, weightiest_first
-from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.jar_weighings import JarWeighings
 from moldwin.inputs.job import Job
-from moldwin.physics.jar import GlycerolBath, SaltBath
 from moldwin.stages.bench import Bench
-from moldwin.stages.humidity_sources import (
-    NEAR_ENOUGH,
-    Charge,
-    Source,
-    choose,
-    list_sources,
-    weigh_out,
-)
+from moldwin.stages.conditioning import WAYS, Conditioning, told
+from moldwin.stages.humidity_sources import NoSource, Source
+from moldwin.stages.jar_plan import JarPlan, plan_jar
 from moldwin.stages.jar_stage import DAY, JarStage, Run, even_time
 from moldwin.stages.state import Material
 from moldwin.window.windows import Setup
 
-__all__ = ["COUNT", "SCHEMA", "ConditionAdvice", "Course", "condition_job"]
+__all__ = ["BETWEEN_ROWS", "COUNT", "SCHEMA", "ConditionAdvice", "Course", "condition_job"]
 
 SCHEMA = "moldwin.conditioning/1"
 #: The full problem is solved for this many samples, what-ifs for fewer: speed.
 COUNT, _WHAT_IF_COUNT = 512, 128
-_WAYS = {"days_50": 0.5, "days_90": 0.9, "days_99": 0.99}
 #: Longer than this the clock alone will not do (judgment). [days]
 TOO_LONG = 30.0
 _SOME_ROWS = 14
+#: Steps of the course from one row of its table to the next: for pictures.
+BETWEEN_ROWS = 4
 _SAME = 5e-4
 
 
@@ -76,21 +70,15 @@ class ConditionAdvice:
     target_given: bool
     there: bool
     temperature: float
-    source: Source
-    sources: list[Source]
-    charge: Charge
-    moved: float
-    stopped_by_mass: bool
-    days: dict[str, Triple]
-    bottleneck: str
+    plan: JarPlan
+    way: Conditioning
     without: dict[str, Triple]
     course: Course
     even: Triple
     reaches: float
+    short: float
     mass: float
     mass_given: bool
-    stop_mass: float | None
-    stop_scale: float | None
     tray: float | None
     mold: float
     routes: list[Route]
@@ -104,38 +92,34 @@ class ConditionAdvice:
     @property
     def clock_alone(self) -> bool:
         """Whether waiting is a plan at all."""
-        return self.days["days_90"].likely <= TOO_LONG
+        return self.way.days["days_90"].likely <= TOO_LONG
 
     def to_dict(self) -> dict[str, Any]:
         """The object that ``moldwin condition --json`` prints."""
+        charge = self.plan.charge
         grams = {
             name: None if value is None else 1e3 * value
             for name, value in (
-                ("water_g", self.charge.water),
-                ("salt_g", self.charge.salt),
-                ("glycerol_g", self.charge.glycerol),
-                ("water_left_g", self.charge.end),
+                ("water_g", charge.water),
+                ("salt_g", charge.salt),
+                ("glycerol_g", charge.glycerol),
+                ("water_left_g", charge.end),
             )
         }
         return {
             "schema": SCHEMA,
             "job": self.job,
-            "humidity_pct": 100.0 * self.source.activity,
-            "source": self.source.words,
-            **{name: days.to_dict() for name, days in self.days.items()},
-            "bottleneck": self.bottleneck,
-            "stop_mass_g": None if self.stop_mass is None else 1e3 * self.stop_mass,
-            "stop_scale_g": None if self.stop_scale is None else 1e3 * self.stop_scale,
+            **self.way.to_dict(),
             "now_pct": 100.0 * self.now,
             "target_pct": 100.0 * self.target,
             "at_target": self.there,
             "temperature_c": self.temperature - 273.15,
-            "stopped_by_mass": self.stopped_by_mass,
             "clock_alone": self.clock_alone,
-            "pellets_take_g": 1e3 * self.moved,
+            "pellets_take_g": 1e3 * self.plan.moved,
             "weigh_out": grams,
-            "sources": [_told(source) for source in self.sources],
+            "sources": [_told(source) for source in self.plan.sources],
             "reaches_target_share": self.reaches,
+            "ends_short_share": self.short,
             "days_even": self.even.to_dict(),
             "days_90_without": {name: days.to_dict() for name, days in self.without.items()},
             "course": self.course.to_dict(),
@@ -190,26 +174,16 @@ def condition_job(
     target, there = _target(job, to, now, seed)
     bench = Bench(job, seed=seed, count=count)
     stage = JarStage(bench, Material(bench), now)
-    wanted = float(np.median(stage.activity_at(target)))
-    sources = list_sources(bench, stage.isotherm, stage.t, wanted)
-    chosen = choose(bench, sources, now, target, source)
-    moved = stage.mass * ((1.0 - now) / (1.0 - target) - 1.0)
-    charge = weigh_out(chosen, moved, stage.t, float(np.median(stage.jar.slurry_area)))
-    if bath_water is not None:
-        charge = _as_given(charge, bath_water, moved)
-    by_mass = abs(chosen.lands - target) > NEAR_ENOUGH
-    bath = _bath(chosen, charge, stage, by_mass)
+    plan = plan_jar(stage, target, source=source, bath_water=bath_water)
     learned = None
     if measured is not None:
-        learned = learn_from(stage, bath, target, measured)
+        learned = learn_from(stage, plan, target, measured)
         stage = learned.stage
-    run = stage.run(bath, target)
-    days = {name: triple(run.time_to(share) / DAY) for name, share in _WAYS.items()}
-    without = _without(stage, bath, target, chosen.activity)
-    mass_given = job.pellets.mass is not None
-    stop = stage.mass + moved if mass_given else None
-    tray = job.jar.tray
-    said = _remarks(job, stage, chosen, target, run, days)
+    run = stage.run(plan.bath, target, stopped=plan.by_mass)
+    days = {name: triple(run.time_to(share) / DAY) for name, share in WAYS.items()}
+    without = _without(stage, plan, target)
+    way = told(stage, plan, days, min(without, key=lambda name: without[name].likely))
+    even = triple(even_time(run) / DAY)
     return ConditionAdvice(
         job=job.title or (job.path.name if job.path else "untitled job"),
         now=now,
@@ -217,27 +191,21 @@ def condition_job(
         target_given=to is not None,
         there=there,
         temperature=stage.t,
-        source=chosen,
-        sources=sources,
-        charge=charge,
-        moved=moved,
-        stopped_by_mass=by_mass,
-        days=days,
-        bottleneck=min(without, key=lambda name: without[name].likely),
+        plan=plan,
+        way=way,
         without=without,
-        course=_course(stage, run, days),
-        even=triple(even_time(run) / DAY),
+        course=_course(stage, run, days, even),
+        even=even,
         reaches=_reaches(stage, run, target),
+        short=_short(stage, run, target),
         mass=stage.mass,
-        mass_given=mass_given,
-        stop_mass=stop,
-        stop_scale=stop + tray if stop is not None and tray is not None else None,
-        tray=tray,
-        mold=mold_days(max(chosen.activity, wanted)),
-        routes=[] if there else routes(stage, sources, target, moved),
-        faster=[] if there else _faster(stage, chosen, target, moved, seed, learned),
+        mass_given=job.pellets.mass is not None,
+        tray=job.jar.tray,
+        mold=mold_days(_dampest(stage, plan, target)),
+        routes=[] if there else routes(stage, plan, target),
+        faster=[] if there else _faster(stage, plan, target, seed, learned),
         count=count,
-        warnings=weightiest_first(said),
+        warnings=weightiest_first(_remarks(stage, plan, target)),
         learned=learned,
         bundled=job.bundled,
         overrides=bench.library.overrides(),
@@ -254,33 +222,20 @@ def _target(job: Job, to: float | None, now: float, seed: int) -> tuple[float, b
     return found.best, abs(found.best - now) < _SAME
 
 
-def _as_given(charge: Charge, water: float, moved: float) -> Charge:
-    """The bath as it stands in the jar, refused where it would run out."""
-    if water - moved <= 0.0:
-        message = (
-            f"got {1e3 * water:g} g of water in the jar, but the pellets take "
-            f"{1e3 * moved:.1f} g: no slurry would be left. "
-            f"Weigh out {1e3 * charge.water:.0f} g"
-        )
-        raise InputError([Fault("--bath-water-g", "", message)])
-    return Charge(water, charge.salt, charge.glycerol, charge.solubility, water - moved)
-
-
-def _bath(
-    source: Source, charge: Charge, stage: JarStage, by_mass: bool
-) -> SaltBath | GlycerolBath:
-    """What the solver meets; a source stopped by mass never feels how much it could still give."""
-    if by_mass and source.formula != "glycerol":
-        return SaltBath(source.activity, 10.0 * stage.mass)
-    return charge.bath(source)
-
-
-def _without(stage: JarStage, bath: Any, target: float, end: float) -> dict[str, Triple]:
+def _without(stage: JarStage, plan: JarPlan, target: float) -> dict[str, Triple]:
     """Days to 90 % with each resistance taken away."""
-    return {
-        name: triple(stage.without(name, bath, target, end).time_to(0.9) / DAY)
-        for name in ("air", "pellet", "bath")
-    }
+    end, stopped = plan.source.activity, plan.by_mass
+    found = {}
+    for name in ("air", "pellet", "bath"):
+        run = stage.without(name, plan.bath, target, end, stopped=stopped)
+        found[name] = triple(run.time_to(0.9) / DAY)
+    return found
+
+
+def _dampest(stage: JarStage, plan: JarPlan, target: float) -> float:
+    """The highest humidity that pellets meet in the jar: over its source, or their own. [-]"""
+    own = (float(np.median(stage.activity_at(w))) for w in (stage.now.nominal, target))
+    return max(plan.source.activity, *own)
 
 
 def _reaches(stage: JarStage, run: Run, target: float) -> float:
@@ -290,13 +245,19 @@ def _reaches(stage: JarStage, run: Run, target: float) -> float:
     return float(np.mean(np.abs(end - w) <= 0.005))
 
 
-def _course(stage: JarStage, run: Run, days: dict[str, Triple]) -> Course:
-    """Day by day, or in longer steps where it takes long."""
-    longest = days["days_99"].likely
-    longest = longest if np.isfinite(longest) else 30.0
+def _short(stage: JarStage, run: Run, target: float) -> float:
+    """Share of samples in which the source ends before the target, by a tenth of the way."""
+    way = stage.way_to(target)
+    return float(np.mean(np.abs(run.x_goal - run.x_start) < 0.9 * np.abs(way)))
+
+
+def _course(stage: JarStage, run: Run, days: dict[str, Triple], even: Triple) -> Course:
+    """Day by day, or in longer steps where it takes long, until it is all but there and even."""
+    ends = [end for end in (days["days_99"].likely, even.likely) if np.isfinite(end)]
+    longest = max(ends, default=30.0)
     step = next(s for s in (0.25, 0.5, 1, 2, 5, 10, 20, 50, 100, 1e9) if longest <= s * _SOME_ROWS)
     last = int(np.ceil(longest / step)) if longest > 0 else 0
-    at = step * np.arange(last + 1)
+    at = step / BETWEEN_ROWS * np.arange(last * BETWEEN_ROWS + 1)
     rows = {name: np.stack([run.at(name, DAY * day) for day in at]) for name in _PARTS}
     wet = {name: np.median(x / (1.0 + x), axis=1) for name, x in rows.items()}
     mass = [triple(stage.mass * (1.0 + x) / (1.0 + run.x_start)) for x in rows["mean"]]
@@ -307,7 +268,7 @@ _PARTS = ("mean", "skin", "heart")
 
 
 def _faster(
-    stage: JarStage, source: Source, target: float, moved: float, seed: int, learned: Any
+    stage: JarStage, plan: JarPlan, target: float, seed: int, learned: Learned | None
 ) -> list[Faster]:
     """Every change on the same few draws, with the same source kept at the same target."""
     now = stage.now.nominal
@@ -318,21 +279,19 @@ def _faster(
     def again(job: Job) -> Triple:
         bench = few.with_job(job)
         there = JarStage(bench, Material(bench), now)
-        wanted = float(np.median(there.activity_at(target)))
-        listed = list_sources(bench, there.isotherm, there.t, wanted)
-        same = next(s for s in listed if s.name == source.name)
-        charge = weigh_out(same, moved, there.t, float(np.median(there.jar.slurry_area)))
-        by_mass = abs(same.lands - target) > NEAR_ENOUGH
-        run = there.run(_bath(same, charge, there, by_mass), target)
+        try:
+            same = plan_jar(there, target, source=plan.source.name)
+        except NoSource:  # warmer, a salt may end short of the target
+            return Triple(np.inf, np.inf, np.inf)
+        run = there.run(same.bath, target, stopped=same.by_mass)
         return triple(run.time_to(0.9) / DAY)
 
     return levers(stage, again)
 
 
-def _remarks(
-    job: Job, stage: JarStage, source: Source, target: float, run: Run, days: dict[str, Triple]
-) -> list[Remark]:
+def _remarks(stage: JarStage, plan: JarPlan, target: float) -> list[Remark]:
     said = []
+    source, now = plan.source, stage.now.nominal
     if source.oxidizer:
         said.append(
             Remark(
@@ -345,6 +304,18 @@ def _remarks(
             )
         )
     limit = stage.bench.typical("room", "mold_growth_aw")
+    if plan.dry_first:
+        said.append(
+            Remark(
+                "mold-growth",
+                "caution",
+                f"At {100 * now:.0f} % the pellets are too wet to lie in a jar: mold is quicker"
+                " than still air, and gel above 20 % water crystallizes. Dry them in an oven or in"
+                " moving air first: moldwin dry.",
+                "conditioning",
+                "Forssell 1997 (read) for crystals; the rest is judgment",
+            )
+        )
     damp = float(np.mean(stage.activity_at(target) > limit))
     if damp >= SOME:
         said.append(

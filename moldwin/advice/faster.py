@@ -10,9 +10,10 @@ import numpy as np
 
 from moldwin.base.percentiles import Triple, triple
 from moldwin.inputs.job import Job
-from moldwin.physics.jar import SaltBath
+from moldwin.physics.jar_parts import SaltBath
 from moldwin.stages.humidity_sources import NEAR_ENOUGH, Source
-from moldwin.stages.jar_stage import DAY, JarStage, described
+from moldwin.stages.jar_plan import JarPlan
+from moldwin.stages.jar_stage import DAY, JarStage, described, even_time
 
 __all__ = ["Faster", "Route", "levers", "mold_days", "routes"]
 
@@ -39,8 +40,11 @@ class Route:
         Of the source. [-]
     water : float or None
         Water to mist on. [kg]
-    to_stop, tempering : Triple or None
-        Until the scale says stop, and to even out sealed (90 %). [days]
+    to_stop : Triple or None
+        Until the scale says stop. [days]
+    tempering : Triple
+        Sealed from then on, until skin and heart are within half a percent of the mean; solved from
+        the profile at the stop. [days]
     skin : Triple or None
         Water activity of the skin when stopped. [-]
     above : Triple or None
@@ -103,19 +107,17 @@ def mold_days(activity: float) -> float:
     return float(np.exp(np.interp(activity, _MOLD_ACTIVITY, np.log(_MOLD_DAYS))))
 
 
-def routes(stage: JarStage, sources: list[Source], target: float, moved: float) -> list[Route]:
+def routes(stage: JarStage, plan: JarPlan, target: float) -> list[Route]:
     """Quicker ways: mist and temper; a wetter (or drier) source stopped by mass, then temper.
 
     Parameters
     ----------
     stage : JarStage
         The pellets in their jar. [SI]
-    sources : list of Source
-        Everything that may be put in it. [SI]
+    plan : JarPlan
+        The patient way, with every source that may be put in it. [SI]
     target : float
         Wet basis. [kg/kg]
-    moved : float
-        Water the pellets take, likely value; negative where they give it. [kg]
 
     Returns
     -------
@@ -123,26 +125,38 @@ def routes(stage: JarStage, sources: list[Source], target: float, moved: float) 
         The mist first, then sources from the nearest to the farthest. [SI]
     """
     found = []
-    even = triple(stage.tempering(target, 0.1) / DAY)
-    if moved > 0:
-        words = "mist the water on, tumble, seal with little air, tumble daily"
-        found.append(Route("mist", words, None, moved, None, even))
+    if plan.moved > 0:
+        found.append(_misted(stage, plan.moved, target))
     beyond = [
         s
-        for s in sources
+        for s in plan.sources
         if s.fitness == "kitchen"
         and not s.outside
         and s.formula != "glycerol"
-        and np.sign(moved) * (s.lands - target) > NEAR_ENOUGH
+        and not (plan.by_mass and s.name == plan.source.name)
+        and np.sign(plan.moved) * (s.lands - target) > NEAR_ENOUGH
     ]
     for source in sorted(beyond, key=lambda s: abs(s.lands - target))[:4]:
-        found.append(_stopped(stage, source, target, even))
+        found.append(_stopped(stage, source, target))
     return found
 
 
-def _stopped(stage: JarStage, source: Source, target: float, even: Triple) -> Route:
-    """A source that would go too far, stopped when the scale says so."""
-    run = stage.run(SaltBath(source.activity, _PLENTY * stage.mass), target)
+def _misted(stage: JarStage, water: float, target: float) -> Route:
+    """Water on the skins, which soaks in and evens out."""
+    run = stage.misted(water, target)
+    return Route(
+        name="mist",
+        words="mist the water on, tumble, seal with little air, tumble daily",
+        humidity=None,
+        water=water,
+        to_stop=None,
+        tempering=triple(even_time(run) / DAY),
+    )
+
+
+def _stopped(stage: JarStage, source: Source, target: float) -> Route:
+    """A source that would go too far, taken out when the scale says so; the pellets even out."""
+    run = stage.run(SaltBath(source.activity, _PLENTY * stage.mass), target, stopped=True)
     stop = run.time_to(0.99)
     known = np.isfinite(stop)
     stop_known = np.where(known, stop, run.course.times[-1])
@@ -150,14 +164,16 @@ def _stopped(stage: JarStage, source: Source, target: float, even: Triple) -> Ro
     times = run.course.times
     skins = stage.isotherm.activity(_wet(run.course.skin).T).T
     above = _time_above(times, skins, SKIN_KEPT, stop_known)
-    good = (skin <= SKIN_TOP) & (above <= DAYS_ABOVE * DAY) & known
+    good = known
+    if target > stage.now.nominal:
+        good = known & (skin <= SKIN_TOP) & (above <= DAYS_ABOVE * DAY)
     return Route(
         name=source.name,
-        words=f"{source.words}, stopped by mass, then sealed",
+        words=f"{source.words}, stopped by mass and sealed",
         humidity=source.activity,
         water=None,
         to_stop=triple(stop / DAY),
-        tempering=even,
+        tempering=triple(np.maximum(even_time(run) - stop_known, 0.0) / DAY),
         skin=triple(skin),
         above=triple(above / DAY),
         allowed=bool(np.mean(good) >= 0.5),

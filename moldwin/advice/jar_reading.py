@@ -11,7 +11,9 @@ from moldwin.base.draws import effective_size
 from moldwin.base.percentiles import Triple, triple
 from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.jar_weighings import JarWeighings
+from moldwin.physics.jar_parts import jar_conductances
 from moldwin.stages.bench import Bench
+from moldwin.stages.jar_plan import JarPlan
 from moldwin.stages.jar_stage import DAY, JarStage
 from moldwin.stages.state import Material
 
@@ -38,8 +40,8 @@ class Learned:
     stage : JarStage
         The same pellets on the moved draws. [SI]
     before, after : dict of str to Triple
-        ``days_90`` [days], ``diffusivity_factor``, ``convection`` [-], ``end_moisture`` of this
-        source, wet basis [kg/kg]. [SI]
+        ``days_90`` [days], ``diffusivity_factor`` [-], ``air_conductance`` of gap and bed [kg/s per
+        unit of activity], ``end_moisture`` of this source, wet basis [kg/kg]. [SI]
     effective : float
         How many samples the readings would leave by weights alone. [-]
     hours : float
@@ -70,15 +72,15 @@ class Learned:
         }
 
 
-def learn_from(stage: JarStage, bath: Any, target: float, read: JarWeighings) -> Learned:
+def learn_from(stage: JarStage, plan: JarPlan, target: float, read: JarWeighings) -> Learned:
     """Move the draws by each weighing in turn (linear ensemble update), and compare.
 
     Parameters
     ----------
     stage : JarStage
         Before any weighing. [SI]
-    bath : SaltBath or GlycerolBath
-        In the jar. [SI]
+    plan : JarPlan
+        What is in the jar. [SI]
     target : float
         Wet basis. [kg/kg]
     read : JarWeighings
@@ -104,7 +106,8 @@ def learn_from(stage: JarStage, bath: Any, target: float, read: JarWeighings) ->
     times, taken = times[picked], taken[picked]
     step = max(read.resolution, stage.bench.job.scale.resolution or 0.0)
     errors = _errors(taken, step / stage.mass)
-    before = _summary(stage, bath, target)
+    bath = plan.bath
+    before = _summary(stage, plan, target)
     predicted = _predicted(stage, bath, target, times)
     far = bool(
         np.any(
@@ -127,7 +130,7 @@ def learn_from(stage: JarStage, bath: Any, target: float, read: JarWeighings) ->
     return Learned(
         stage=moved,
         before=before,
-        after=_summary(moved, bath, target),
+        after=_summary(moved, plan, target),
         effective=effective,
         hours=read.times[-1] / 3600.0,
         used=len(times),
@@ -184,12 +187,13 @@ def _again(stage: JarStage, draws: Any) -> JarStage:
     return JarStage(bench, Material(bench), stage.now.nominal)
 
 
-def _summary(stage: JarStage, bath: Any, target: float) -> dict[str, Triple]:
-    run = stage.run(bath, target)
+def _summary(stage: JarStage, plan: JarPlan, target: float) -> dict[str, Triple]:
+    run = stage.run(plan.bath, target)
     end = run.course.mean[:, -1]
+    gap, bed = jar_conductances(stage.jar, stage.pellet, stage.dry_mass, check=False)
     return {
         "days_90": triple(run.time_to(0.9) / DAY),
         "diffusivity_factor": triple(stage.diffusivity_factor),
-        "convection": triple(np.broadcast_to(stage.jar.convection, stage.x_start.shape)),
+        "air_conductance": triple(1.0 / (1.0 / gap + 1.0 / bed)),
         "end_moisture": triple(end / (1.0 + end)),
     }

@@ -328,7 +328,7 @@ def _early_without_resistance(dimension: int, fourier: Any) -> tuple[Any, Any]:
 
 
 @lru_cache(maxsize=1)
-def _contour() -> tuple[Any, Any]:
+def contour() -> tuple[Any, Any]:
     """Nodes and weights that invert a Laplace transform to about 1e-13.
 
     Talbot's contour with the constants of Trefethen, Weideman & Schmelzer, BIT 46 (2006) 653.
@@ -345,7 +345,7 @@ def _contour() -> tuple[Any, Any]:
 
 
 def _early_with_resistance(dimension: int, fourier: Any, biot: Any) -> tuple[Any, Any]:
-    z, weight = _contour()
+    z, weight = contour()
     s = z / fourier[:, None]
     q = np.sqrt(s)
     surface = q * np.polyval(_curvature(dimension)[::-1], 1 / q)

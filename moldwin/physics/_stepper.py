@@ -126,11 +126,13 @@ def _advance(body: Body, now: State, done: Any, tolerance: float) -> State:
     """One step of every set that is not done; those whose error is too large stay where they are.
 
     The error is that of the water that came through the surface, by the change of the flow between
-    the stages; an error of the profile that never shows there does not matter.
+    the stages; an error of the profile that never shows there does not matter, unless the body lies
+    sealed and evens out: then that of skin against heart counts too.
     """
     left = now.stop - now.t
-    last = now.step >= left
-    step = np.where(done, 1.0, np.minimum(now.step, left))  # any step will do for those at rest
+    wish = np.fmin(now.step, body.surface.longest(now.z, now.rates[len(now.rates) - len(now.z) :]))
+    last = wish >= left
+    step = np.where(done, 1.0, np.minimum(wish, left))  # any step will do for those at rest
     gh = _GAMMA * step
     weight = body.grid.volume * body.grid.unit / (gh * body.pace)
     # After a jump potentials run with the root of time: so do the guesses.
@@ -148,19 +150,20 @@ def _advance(body: Body, now: State, done: Any, tolerance: float) -> State:
     seen1, seen = body.watch(y1, z1), body.watch(y2, z2)
     rates1 = (seen1 - now.seen) / gh
     rates = (seen - now.seen) / gh - _ONWARD * rates1
-    flow1, flow2 = rates1[0], rates[0]
+    flow1, flow2 = (_pace(body, now.z, r) for r in (rates1, rates))
     change = np.abs(flow2 - flow1)
     with np.errstate(divide="ignore", invalid="ignore"):
-        error = gh * change / body.span
+        error = gh * change.max(axis=0) / body.span
         factor = np.fmin(np.fmax(0.85 * np.sqrt(tolerance / error), 0.2), _GROWTH)
-        fading = (1.0 - _GAMMA) * step * np.abs(flow1) / change - gh  # seconds; a lone exponential
+        # seconds in which a lone exponential fades
+        fading = (1.0 - _GAMMA) * step * np.fmin.reduce(np.abs(flow1) / change) - gh
     factor = np.fmin(factor, np.fmax(_LONGEST * fading / step, 0.5))
     accepted = ~failed & (error <= tolerance) & ~done
     planned = np.where(failed, 0.25, factor) * step
     # A step cut short to arrive says nothing against the longer one that was planned.
     planned = np.where(last & accepted, np.maximum(planned, now.step), planned)
     still = np.where(fading > 0.0, np.fmin(fading, now.stop - t), now.stop - t)
-    over = np.abs(flow2) * still < _NOTHING * body.span
+    over = np.abs(flow2).max(axis=0) * still < _NOTHING * body.span
     stop = np.where(over & accepted & body.surface.steady, t, now.stop)
     new = State(y2, w2, z2, t, stop, planned, w1, root1, seen, rates)
     if not accepted.all():
@@ -169,6 +172,15 @@ def _advance(body: Body, now: State, done: Any, tolerance: float) -> State:
         new.put(stay, now.take(stay))
         new.step = planned
     return new
+
+
+def _pace(body: Body, z: Any, rates: Any) -> Any:
+    """How fast what matters changes, shape (1 or 2, sets): the mean, and sealed the unevenness."""
+    sealed = body.surface.sealed(z)
+    if sealed is None:
+        return rates[:1]
+    skin = rates[len(rates) - len(z) - 1]
+    return np.stack([rates[0], np.where(sealed, skin - rates[1], 0.0)])
 
 
 def _ahead(now: Any, before: Any, far: Any) -> Any:

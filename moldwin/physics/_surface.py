@@ -89,6 +89,14 @@ class OpenAir:
         """Whether a body that has come to rest stays so."""
         return self.drift == 0.0
 
+    def longest(self, z: Any, rates: Any) -> Any:
+        """The longest step that may be tried: air without end sets none. [s]"""
+        return np.inf
+
+    def sealed(self, z: Any) -> Any:
+        """Which sets lie sealed, so that only their profile moves: none in open air."""
+        return None
+
     def settled(self, z: Any, solved: Any) -> Any:
         """Whether a stage that set out from ``z`` and came to ``solved`` may be kept."""
         return np.ones(self.transfer.shape, dtype=bool)

@@ -14,6 +14,7 @@ __all__ = [
     "LOSS_COEFFICIENT",
     "cooling_time",
     "filling_heat_loss",
+    "left_at_ejection",
     "soak_shortfall",
     "soak_time",
     "soak_time_constant",
@@ -21,7 +22,7 @@ __all__ = [
 
 _FIRST_ROOT_SQUARED = 5.783185962946785  # of J0
 _FIRST_AMPLITUDE = 1.6019746969  # on the axis, 2/(beta J1(beta))
-_LEVEQUE = Range(0.0, 0.1, "-", "thin cooled layer")
+_COMPARED = Range(0.0, 4.0, "-", "compared with the whole Graetz problem")
 #: 3/5 of 1.849 times the cube root of 4.
 LOSS_COEFFICIENT = 0.6 * 1.849 * 4.0 ** (1.0 / 3.0)
 _SHAPES = {"plate": 1, "cylinder": 2, "bar": 1}
@@ -74,10 +75,6 @@ def cooling_time(
     dimension = _known("shape", shape, _SHAPES)
     _known("where", where, {"mean": 0, "center": 0})
     size, alpha = above_zero("size", size, "m"), above_zero("diffusivity", diffusivity, "m2/s")
-    t_melt, t_mold, t_eject = (
-        kelvin(name, t)
-        for name, t in (("t_melt", t_melt), ("t_mold", t_mold), ("t_eject", t_eject))
-    )
     series = modes(dimension, np.inf)
     parts: list[Any] = [(series, 1.0)]
     if shape == "bar":
@@ -86,25 +83,63 @@ def cooling_time(
         thickness, width = size[..., 0], size[..., 1]
         parts.append((series, (thickness / width) ** 2))
         size = thickness
-    # Left to lose at ejection, over all there is to lose. Cool enough already wins over never.
-    drop = t_melt - t_mold
-    with np.errstate(divide="ignore", invalid="ignore"):
-        left = np.where(t_eject >= t_melt, 1.0, np.where(drop > 0, (t_eject - t_mold) / drop, 0.0))
-    left = np.where(np.isnan(drop + t_eject), np.nan, left)
+    left = left_at_ejection(t_melt, t_mold, t_eject)
     return (time_to(parts, left, where) * (size / 2) ** 2 / alpha)[()]
 
 
-def filling_heat_loss(fourier: Any, *, check: bool = True) -> Any:
+def left_at_ejection(t_melt: Any, t_mold: Any, t_eject: Any) -> Any:
+    """What a part may still have to lose when it leaves its mold, over all there is to lose.
+
+    Parameters
+    ----------
+    t_melt, t_mold, t_eject : float or array, shape (...)
+        Temperature at the start, of the mold, and to be reached. [K]
+
+    Returns
+    -------
+    float or array, shape (...)
+        1 where the melt is no hotter than it may leave, 0 or less where the mold is not cold
+        enough ever to get there. [-]
+
+    Raises
+    ------
+    ValueError
+        A temperature in °C.
+
+    Notes
+    -----
+    Cool enough already wins over never.
+
+    Examples
+    --------
+    >>> print(f"{left_at_ejection(423.15, 303.15, 333.15):.2f}")
+    0.25
+    """
+    t_melt, t_mold, t_eject = (
+        kelvin(name, t)
+        for name, t in (("t_melt", t_melt), ("t_mold", t_mold), ("t_eject", t_eject))
+    )
+    drop = t_melt - t_mold
+    with np.errstate(divide="ignore", invalid="ignore"):
+        left = np.where(t_eject >= t_melt, 1.0, np.where(drop > 0, (t_eject - t_mold) / drop, 0.0))
+    return np.where(np.isnan(drop + t_eject), np.nan, left)[()]
+
+
+def filling_heat_loss(fourier: Any, biot: Any = np.inf, *, check: bool = True) -> Any:
     r"""Share of its heat that melt has lost to the walls of a slot it is filling.
 
-    .. math:: \bar\varepsilon = \frac35 \cdot 1.849 \cdot 4^{1/3} \, \mathrm{Fo}^{2/3}
+    .. math:: \varepsilon_0 = \frac35 \cdot 1.849 \cdot 4^{1/3} \, \mathrm{Fo}^{2/3}, \quad
+              \varepsilon_c = \frac{\varepsilon_0}{1 + \varepsilon_0 / (\mathrm{Fo\,Bi})}, \quad
+              \bar\varepsilon = \frac{\varepsilon_c}{\sqrt{1 + \varepsilon_c^2}}
 
     Parameters
     ----------
     fourier : float or array, shape (...)
         Diffusivity times filling time over thickness squared. [-]
+    biot : float or array, shape (...), optional
+        Contact at either wall times thickness over conductivity; perfect if left out. [-]
     check : bool, optional
-        Warn above Fourier 0.1, where the layer that has cooled is no longer thin. [-]
+        Warn above Fourier 4, up to which the form was compared with the whole problem. [-]
 
     Returns
     -------
@@ -114,13 +149,15 @@ def filling_heat_loss(fourier: Any, *, check: bool = True) -> Any:
     Raises
     ------
     ValueError
-        A negative Fourier number.
+        A negative Fourier or Biot number.
 
     Notes
     -----
     Lévêque's heat transfer to developed flow between plates, Nu = 1.849 Gz^(1/3), averaged over
     melt that has been under way for all times up to the filling time. Melt that stood still would
-    lose 1.4 to 1.8 times as much: here the hot middle moves faster than the cold sides.
+    lose 1.4 to 1.8 times as much: here the hot middle moves faster than the cold sides. Once the
+    cooled layers meet, the loss bends over toward 1: the root is within about .02 of the whole Graetz
+    problem solved numerically. The contact's resistance is added to that of the melt.
 
     References
     ----------
@@ -129,13 +166,18 @@ def filling_heat_loss(fourier: Any, *, check: bool = True) -> Any:
 
     Examples
     --------
-    >>> print(f"{filling_heat_loss(0.05):.2f}")
-    0.24
+    >>> print(f"{filling_heat_loss(0.05):.2f} {filling_heat_loss(0.05, 20.0):.2f}")
+    0.23 0.19
     """
     fourier = inside("fourier", fourier, 0.0, np.inf, "-")
     if check:
-        _LEVEQUE.check("filling_heat_loss", "Fourier number", fourier)
-    return (LOSS_COEFFICIENT * fourier ** (2.0 / 3.0))[()]
+        _COMPARED.check("filling_heat_loss", "Fourier number", fourier)
+    with np.errstate(divide="ignore"):  # where nothing touches nothing is lost
+        contact = LOSS_COEFFICIENT / inside("biot", biot, 0.0, np.inf, "-")
+    # both parts over Fo^(2/3), so that no time at all and perfect contact give no 0/0
+    slowed = np.maximum(np.cbrt(fourier) + contact, np.finfo(float).tiny)
+    thin = LOSS_COEFFICIENT * fourier / slowed
+    return (thin / np.sqrt(1.0 + thin**2))[()]
 
 
 def soak_time_constant(radius: Any, diffusivity: Any) -> Any:

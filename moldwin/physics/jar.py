@@ -13,108 +13,21 @@ from moldwin.physics._checks import above_zero, fraction, inside, kelvin
 from moldwin.physics._course import Problem, Stretch, course
 from moldwin.physics._grid import steepness
 from moldwin.physics._prepare import Prepared, prepare, rising_times, sensible, warn_of_range
-from moldwin.physics._vessel import AIR, BATH, LOST, GlycerolWater, JarAir, SaltWater
-from moldwin.physics.diffusion import still_air_conductance
-from moldwin.physics.humidity import glycerol_water_activity
+from moldwin.physics._vessel import AIR, BATH, LOST, Ending, GlycerolWater, JarAir, SaltWater
+from moldwin.physics.jar_parts import (
+    GlycerolBath,
+    Jar,
+    SaltBath,
+    bath_activity,
+    bath_cooling,
+    jar_conductances,
+)
 from moldwin.physics.pellet import Pellet
 from moldwin.physics.vapor import water_saturation_pressure
 
-__all__ = ["GlycerolBath", "Jar", "JarCourse", "SaltBath", "jar_course"]
+__all__ = ["JarCourse", "jar_course"]
 
 _WATER_GAS_CONSTANT = 461.526  # J/kg/K
-
-
-@dataclass(frozen=True)
-class SaltBath:
-    """A slurry of salt and water, or plain water.
-
-    Its activity stays while solid salt is left; taking up more water it is diluted (1 - aw falls
-    with the salt per water, assumed); it ends when its water is gone.
-
-    Parameters
-    ----------
-    a_water : float or array, shape (...)
-        Water activity at saturation, as of ``salt_water_activity``; 1 for plain water. [-]
-    water : float or array, shape (...)
-        Water in it at the start. [kg]
-    salt : float or array, shape (...), optional
-        Salt in it, dissolved or not; infinite means that some is always solid. [kg]
-    solubility : float or array, shape (...), optional
-        Salt that saturates water. [kg/kg]
-
-    Examples
-    --------
-    >>> SaltBath(0.753, water=0.05, salt=0.1, solubility=0.36).water
-    0.05
-    """
-
-    a_water: Any
-    water: Any
-    salt: Any = np.inf
-    solubility: Any = 1.0
-
-
-@dataclass(frozen=True)
-class GlycerolBath:
-    """A mixture of glycerol and water, which drifts as it gives or takes water.
-
-    Parameters
-    ----------
-    glycerol, water : float or array, shape (...)
-        In it at the start. [kg]
-
-    Examples
-    --------
-    Three quarters glycerol:
-
-    >>> bath = GlycerolBath(glycerol=0.15, water=0.05)
-    """
-
-    glycerol: Any
-    water: Any
-
-
-@dataclass(frozen=True)
-class Jar:
-    """A closed jar with a bath and a bed of pellets.
-
-    Parameters
-    ----------
-    slurry_area, bed_area : float or array, shape (...)
-        Free surface of the bath, and of the bed. [m2]
-    gap : float or array, shape (...)
-        Still air between them: a fan leaves about 3 mm (assumed). [m]
-    bed_depth : float or array, shape (...)
-        Depth of the pellets, open on one side. [m]
-    t : float or array, shape (...)
-        Temperature of pellets and jar. [K]
-    convection : float or array, shape (...), optional
-        What the air passes over what it would if it were still: 1 to 2.2 (assumed) where the
-        slurry lies below the pellets, since moist air is lighter. [-]
-    voids : float or array, shape (...), optional
-        What the voids of the bed pass over what free air would (assumed). [-]
-    heat_transfer : float or array, shape (...), optional
-        Heat that reaches the slurry by radiation, air and its dish; assumed, 5 + 1 + 8. [W/m2/K]
-    air_volume : float or array, shape (...), optional
-        Free air; left out, that over the bed and 0.4 of the bed itself. [m3]
-    mouth : float or array, shape (...), optional
-        Exchange with the room through an open mouth as wide as the bed (assumed). [m/s]
-
-    Examples
-    --------
-    >>> jar = Jar(slurry_area=60e-4, bed_area=60e-4, gap=0.05, bed_depth=0.025, t=298.15)
-    """
-
-    slurry_area: Any
-    bed_area: Any
-    gap: Any
-    bed_depth: Any
-    t: Any
-    convection: Any = 1.0
-    voids: Any = 0.27
-    heat_transfer: Any = 14.0
-    air_volume: Any = None
-    mouth: Any = 5e-3
 
 
 @dataclass(frozen=True)
@@ -164,6 +77,7 @@ def jar_course(
     jar: Jar,
     bath: SaltBath | GlycerolBath,
     *,
+    gives: Any = None,
     lid_open: Sequence[tuple[float, float]] = (),
     a_room: Any = None,
     accuracy: float = 1e-4,
@@ -185,6 +99,9 @@ def jar_course(
         Where they are. [SI]
     bath : SaltBath or GlycerolBath
         What gives or takes their water. [SI]
+    gives : float or array, shape (...), optional
+        Water after which the bath is taken out and the pellets lie sealed, below 0 where it takes
+        water; left out, all it has. [kg]
     lid_open : sequence of pairs, optional
         From when to when the lid is open; the same for all sets. [s]
     a_room : float or array, shape (...), optional
@@ -210,7 +127,9 @@ def jar_course(
     One pellet stands for all: the bed is lumped, with a third of its depth as the way through its
     voids (right for a bed that takes up evenly). The bath is colder than the jar by the heat of
     the water that leaves it, which lowers its vapor. At first the air is in balance with the
-    pellets. Every flow leaves one place and enters another: water is kept to rounding.
+    pellets. Every flow leaves one place and enters another: water is kept to rounding. A bath that
+    runs dry, or is taken out by ``gives``, fades over the last thousandth of its water; what the
+    pellets hold then evens out among skin and heart.
 
     References
     ----------
@@ -232,29 +151,27 @@ def jar_course(
     [0.053 0.075 0.137 0.174]
     """
     times = rising_times(times)
-    t = kelvin("t", jar.t)
-    bath_start = _bath_activity(bath, t)
+    bath_start = bath_activity(bath, jar.t)
     room = bath_start if a_room is None else fraction("a_room", a_room)
     dry_mass = above_zero("dry_mass", dry_mass, "kg")
-    numbers = _numbers(jar, bath)
+    numbers = _numbers(pellet, dry_mass, jar, bath, gives, check)
     some = prepare(
         pellet,
         x_start,
         np.minimum(bath_start, room),
         np.maximum(bath_start, room),
-        dry_mass,
         np.zeros(times.shape[:-1]),
         *numbers.values(),
     )
     if check:
         warn_of_range(pellet, some)
     parts = {name: some.only(value) for name, value in numbers.items()}
-    air = _surroundings(some, parts, some.only(dry_mass), bath, check)
+    air = _surroundings(some, parts)
     if len(lid_open) and a_room is None:
         raise ValueError("a_room, the water activity of the room, is needed to open the lid")
-    stretches = _stretches(air, lid_open, some.only(room), parts, some.only(dry_mass))
+    stretches = _stretches(air, lid_open, some.only(room), parts["mouth"])
     start = air.activity.at(some.start)[0]
-    water = parts["water"] / some.only(dry_mass)
+    none = np.zeros_like(start)
     transfer = 1.0 / (1.0 / air.bed + 1.0 / air.gap)
     biot = transfer / some.per_area * some.half * air.activity.steepest() / some.density
     problem = Problem(
@@ -263,100 +180,72 @@ def jar_course(
         some.pace,
         some.span,
         some.scaled(some.start),
-        np.stack([air.capacity * start, water, np.zeros_like(water)]),
+        np.stack([air.capacity * start, parts["water"], none]),
         stretches,
         steepness(float(np.max(biot / some.slowest, initial=0.0))),
     )
     values, _ = course(problem, some.asked(times), sensible(accuracy), False)
-    return _told(some, air, parts, times, values, some.only(dry_mass))
+    return _told(some, air, parts, times, values)
 
 
-def _numbers(jar: Jar, bath: SaltBath | GlycerolBath) -> dict[str, Any]:
-    """Every number of jar and bath by its name, checked."""
-    units = {
-        "slurry_area": "m2",
-        "bed_area": "m2",
-        "gap": "m",
-        "bed_depth": "m",
-        "t": "K",
-        "convection": "(a factor)",
-        "voids": "(a factor)",
-        "heat_transfer": "W/m2/K",
-        "mouth": "m/s",
-    }
-    found = {name: above_zero(name, getattr(jar, name), unit) for name, unit in units.items()}
-    found["air_volume"] = (
-        found["bed_area"] * (found["gap"] + 0.4 * found["bed_depth"])
+def _numbers(
+    pellet: Pellet, dry_mass: Any, jar: Jar, bath: SaltBath | GlycerolBath, gives: Any, check: bool
+) -> dict[str, Any]:
+    """Every number of jar and bath by its name, checked; masses and flows per kg of dry pellets."""
+    gap, bed = jar_conductances(jar, pellet, dry_mass, check=check)
+    t, (colder, fall) = kelvin("t", jar.t), bath_cooling(jar)
+    vapor = water_saturation_pressure(t, check=False) / (_WATER_GAS_CONSTANT * t)  # kg/m3
+    volume = (
+        jar.bed_area * (jar.gap + 0.4 * np.asarray(jar.bed_depth, float))
         if jar.air_volume is None
         else above_zero("air_volume", jar.air_volume, "m3")
     )
-    found["water"] = above_zero("water", bath.water, "kg")
-    if isinstance(bath, GlycerolBath):
-        found["glycerol"] = above_zero("glycerol", bath.glycerol, "kg")
-        return found
-    salt = inside("salt", bath.salt, 0.0, np.inf, "kg")
-    solubility = above_zero("solubility", bath.solubility, "kg/kg")
-    return found | {"a_water": fraction("a_water", bath.a_water), "full": salt / solubility}
-
-
-def _bath_activity(bath: SaltBath | GlycerolBath, t: Any) -> Any:
-    """Activity of the bath at the start."""
     water = above_zero("water", bath.water, "kg")
+    gives = water if gives is None else inside("gives", gives, -np.inf, np.inf, "kg")
+    found = {
+        "dry_mass": dry_mass,
+        "t": t,
+        "gap": gap / dry_mass,
+        "bed": bed / dry_mass,
+        "fall": fall * dry_mass,
+        "kelvin": colder,
+        "capacity": vapor * volume / dry_mass,
+        "mouth": above_zero("mouth", jar.mouth, "m/s") * jar.bed_area * vapor / dry_mass,
+        "water": water / dry_mass,
+        "last": (water - np.minimum(gives, water)) / dry_mass,
+    }
     if isinstance(bath, GlycerolBath):
-        share = 1.0 / (1.0 + water / above_zero("glycerol", bath.glycerol, "kg"))
-        return glycerol_water_activity(share, t, check=False)
-    full = np.asarray(bath.salt, float) / bath.solubility
-    return 1.0 - (1.0 - fraction("a_water", bath.a_water)) * np.minimum(full / water, 1.0)
+        return found | {"glycerol": above_zero("glycerol", bath.glycerol, "kg") / dry_mass}
+    salt = inside("salt", bath.salt, 0.0, np.inf, "kg")
+    full = salt / above_zero("solubility", bath.solubility, "kg/kg") / dry_mass
+    return found | {"a_water": fraction("a_water", bath.a_water), "full": full}
 
 
-def _surroundings(
-    some: Prepared, parts: dict[str, Any], dry_mass: Any, bath: Any, check: bool
-) -> JarAir:
+def _surroundings(some: Prepared, parts: dict[str, Any]) -> JarAir:
     """The jar with its lid closed, per kg of dry pellets."""
-    t, bed_area = parts["t"], parts["bed_area"]
-    over = np.minimum(parts["slurry_area"], bed_area)
-    gap = still_air_conductance(over, parts["gap"], t, check=check) * parts["convection"]
-    through = still_air_conductance(bed_area, parts["bed_depth"] / 3.0, t, check=False)
-    through = through * parts["voids"]
-    # Round each pellet lies air as thick as its radius (Sherwood number 2).
-    film = still_air_conductance(some.per_area * dry_mass, some.half, t, check=False)
-    above, below = (water_saturation_pressure(t + half, check=False) for half in (0.5, -0.5))
-    water = parts["water"] / dry_mass
     content: Any
-    if isinstance(bath, GlycerolBath):
-        content = GlycerolWater(parts["glycerol"] / dry_mass, t)
+    if "glycerol" in parts:
+        content = GlycerolWater(parts["glycerol"], parts["t"])
     else:
-        content = SaltWater(parts["a_water"], water, parts["full"] / dry_mass)
-    none = np.zeros_like(water)
+        content = SaltWater(parts["a_water"], parts["full"])
+    none = np.zeros_like(parts["water"])
     return JarAir(
         activity=some.activity,
-        bath=content,
-        bed=1.0 / (1.0 / through + 1.0 / film) / dry_mass,
-        gap=gap / dry_mass,
+        bath=Ending.of(content, parts["water"], parts["last"]),
+        bed=parts["bed"],
+        gap=parts["gap"],
         room=none,
         a_room=none,
-        cooling=np.log(above / below) * _kelvin_per_flow(parts) * dry_mass,
-        capacity=_vapor_density(t) * parts["air_volume"] / dry_mass,
+        cooling=parts["fall"],
+        capacity=parts["capacity"],
     )
 
 
-def _vapor_density(t: Any) -> Any:
-    """Of saturated vapor. [kg/m3]"""
-    return water_saturation_pressure(t, check=False) / (_WATER_GAS_CONSTANT * t)
-
-
-def _kelvin_per_flow(parts: dict[str, Any]) -> Any:
-    """How much colder than the jar the bath gets by a flow of vapor. [K s/kg]"""
-    latent = 2.501e6 - 2361.0 * (parts["t"] - 273.15)  # J/kg, from memory
-    return latent / (parts["heat_transfer"] * parts["slurry_area"])
-
-
 def _stretches(
-    air: JarAir, lid_open: Sequence[tuple[float, float]], a_room: Any, parts: Any, dry_mass: Any
+    air: JarAir, lid_open: Sequence[tuple[float, float]], a_room: Any, mouth: Any
 ) -> list[Stretch]:
     """Stretches of closed and open lid, in turn."""
-    mouth = parts["mouth"] * parts["bed_area"] * _vapor_density(parts["t"])
-    opened = replace(air, room=mouth / dry_mass, a_room=a_room)
+    opened = replace(air, room=mouth, a_room=a_room)
     edges = [0.0, *(float(edge) for pair in lid_open for edge in pair), np.inf]
     if any(len(pair) != 2 for pair in lid_open) or np.any(np.diff(edges) < 0):
         raise ValueError(
@@ -369,11 +258,10 @@ def _stretches(
     return found
 
 
-def _told(
-    some: Prepared, air: JarAir, parts: dict[str, Any], times: Any, values: Any, dry_mass: Any
-) -> JarCourse:
+def _told(some: Prepared, air: JarAir, parts: dict[str, Any], times: Any, values: Any) -> JarCourse:
     """From what was watched, (watched, n, sets), to what was asked for, (..., n)."""
     moisture, z = some.back(values[:3]), values[3:]
+    dry_mass = parts["dry_mass"]
     bath, _ = air.bath.at(z[BATH])
     in_air = z[AIR] / air.capacity
     vapor = air.evaporation(in_air, bath)[0] * dry_mass
@@ -386,6 +274,6 @@ def _told(
         "bath_water": z[BATH] * dry_mass,
         "air_water": z[AIR] * dry_mass,
         "lost": z[LOST] * dry_mass,
-        "cooling": vapor * _kelvin_per_flow(parts),
+        "cooling": vapor * parts["kelvin"],
     }
     return JarCourse(times=times, **{name: some.spread(part, times) for name, part in told.items()})

@@ -8,6 +8,9 @@ from typing import Any
 
 __all__ = ["DenseStarch", "ExponentialDiffusivity", "Pellet"]
 
+#: Surface over volume, in half-thicknesses or radii.
+_DIMENSION = {"slab": 1.0, "cylinder": 2.0, "sphere": 3.0}
+
 
 @dataclass(frozen=True)
 class ExponentialDiffusivity:
@@ -90,3 +93,10 @@ class Pellet:
     diffusivity: Any
     activity: Callable[[Any], Any]
     aspect: float | None = None
+
+    @property
+    def area(self) -> Any:
+        """Open surface per mass of dry solids, shape (...). [m2/kg]"""
+        if self.aspect is not None:
+            return (2.0 + 1.0 / self.aspect) / (self.half * self.density)
+        return _DIMENSION[self.shape] / (self.half * self.density)

@@ -7,16 +7,17 @@ time constant; soaks are never shorter.
 from __future__ import annotations
 
 import math
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 
 from moldwin.base.ranges import Range
 from moldwin.physics._checks import above_zero, inside
 
-__all__ = ["first_mode", "hot_time", "warming_shortfall"]
+__all__ = ["SlowMode", "first_mode", "hot_time", "warming_shortfall"]
 
 _ONE_MODE = Range(0.2, np.inf, "-", "second mode below 1 % of the first for the mean")
+_PLACES = ("center", "mean", "skin")
 #: Terms of the power series of J0 and J1; more than enough up to the first zero of J0.
 _TERMS = 14
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
@@ -24,8 +25,35 @@ _NODES, _WEIGHTS = (_NODES + 1.0) / 2.0, _WEIGHTS / 2.0
 _GAS_CONSTANT = 8.314462618
 
 
-def first_mode(biot: Any) -> tuple[Any, Any]:
-    r"""Slowest mode of a long cylinder warmed through a resistance at its wall.
+class SlowMode(NamedTuple):
+    """Slowest mode of a round charge warmed from its outer wall.
+
+    Parameters
+    ----------
+    root : float or array, shape (...)
+        Beta: the mode dies as exp(-beta² Fo), Fourier number on the outer radius. [-]
+    center, mean, skin : float or array, shape (...)
+        Share of wall minus start that the mode lacks at time 0: in the coldest place, on average,
+        at the wall. [-]
+
+    Notes
+    -----
+    All that is left of the series after about one time constant.
+
+    Examples
+    --------
+    >>> f"{first_mode(np.inf).mean:.3f}"
+    '0.692'
+    """
+
+    root: Any
+    center: Any
+    mean: Any
+    skin: Any
+
+
+def first_mode(biot: Any) -> SlowMode:
+    r"""Slowest mode of a long full cylinder warmed through a resistance at its wall.
 
     .. math:: \beta J_1(\beta) = \mathrm{Bi} J_0(\beta), \qquad
               A = \frac{2 J_1}{\beta (J_0^2 + J_1^2)}
@@ -37,8 +65,8 @@ def first_mode(biot: Any) -> tuple[Any, Any]:
 
     Returns
     -------
-    tuple of two floats or arrays, shape (...)
-        Root beta and amplitude on the axis. [-]
+    SlowMode
+        Root, and what is lacking on the axis (A), on average and at the wall. [-]
 
     Raises
     ------
@@ -55,7 +83,8 @@ def first_mode(biot: Any) -> tuple[Any, Any]:
 
     Examples
     --------
-    >>> print("{:.4f} {:.4f}".format(*first_mode(1.0)))
+    >>> mode = first_mode(1.0)
+    >>> print(f"{mode.root:.4f} {mode.center:.4f}")
     1.2558 1.2071
     """
     biot = np.asarray(biot, dtype=float)
@@ -70,29 +99,21 @@ def first_mode(biot: Any) -> tuple[Any, Any]:
         slope = -j1 - resistance * beta * j0
         beta = beta - value / slope
     j0, j1 = _bessel(beta)
-    return beta[()], (2.0 * j1 / (beta * (j0**2 + j1**2)))[()]
+    center = 2.0 * j1 / (beta * (j0**2 + j1**2))
+    return SlowMode(beta[()], center[()], (center * 2.0 * j1 / beta)[()], (center * j0)[()])
 
 
-def warming_shortfall(
-    position: Any,
-    fourier: Any,
-    biot: Any,
-    *,
-    mode: tuple[Any, Any] | None = None,
-    check: bool = True,
-) -> Any:
-    """Temperature still missing, over wall minus start, in a long cylinder.
+def warming_shortfall(where: str, fourier: Any, mode: SlowMode, *, check: bool = True) -> Any:
+    """Temperature still missing, over wall minus start, in a round charge.
 
     Parameters
     ----------
-    position : float, array or ``"mean"``, shape (...)
-        Radius over the cylinder's, 0 on the axis; or the mean over the section. [-]
+    where : str
+        ``"center"`` (the coldest place), ``"mean"`` or ``"skin"``. [-]
     fourier : float or array, shape (...)
-        Diffusivity times time over radius squared. [-]
-    biot : float or array, shape (...)
-        Heat transfer coefficient times radius over conductivity. [-]
-    mode : tuple of two arrays, optional
-        What ``first_mode(biot)`` gave, to save finding it again. [-]
+        Diffusivity times time over outer radius squared. [-]
+    mode : SlowMode
+        Of the shape and its wall. [-]
     check : bool, optional
         Warn below Fourier 0.2, where one mode is not enough. [-]
 
@@ -104,7 +125,7 @@ def warming_shortfall(
     Raises
     ------
     ValueError
-        A position outside 0..1, a negative Fourier number, a Biot number not above 0.
+        Another place, or a negative Fourier number.
 
     Notes
     -----
@@ -117,21 +138,15 @@ def warming_shortfall(
 
     Examples
     --------
-    >>> print(f"{warming_shortfall(0.0, 0.5, np.inf):.4f}")
+    >>> print(f"{warming_shortfall('center', 0.5, first_mode(np.inf)):.4f}")
     0.0889
     """
+    if where not in _PLACES:
+        raise ValueError(f"where must be one of {', '.join(_PLACES)}, got {where!r}")
     fourier = inside("fourier", fourier, 0.0, np.inf, "-")
     if check:
         _ONE_MODE.check("warming_shortfall", "Fourier number", fourier)
-    beta, amplitude = first_mode(biot) if mode is None else mode
-    if isinstance(position, str):
-        if position != "mean":
-            raise ValueError(f"position must be a number in 0..1 or 'mean', got {position!r}")
-        shape = 2.0 * _bessel(beta)[1] / beta
-    else:
-        position = inside("position", position, 0.0, 1.0, "(radius over the cylinder's)")
-        shape = _bessel(beta * position)[0]
-    return np.minimum(amplitude * shape * np.exp(-(beta**2) * fourier), 1.0)[()]
+    return np.minimum(getattr(mode, where) * np.exp(-(mode.root**2) * fourier), 1.0)[()]
 
 
 def hot_time(

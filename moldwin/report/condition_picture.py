@@ -62,7 +62,7 @@ def _figure(advice: ConditionAdvice) -> Figure:
     )
     top.fill_between(course.days, low_mass, high, color=_BAND, label="90 % of the possible truths")
     top.plot(course.days, likely, color="black", linewidth=2.0, label="likely")
-    stop = advice.stop_scale if tray else advice.stop_mass
+    stop = advice.way.stop_scale if tray else advice.way.stop_mass
     if stop is not None:
         words = f"stop at {1e3 * stop:.1f} g"
         top.axhline(1e3 * stop, color="black", linestyle=(0, (5, 2)), linewidth=1.2, label=words)
@@ -78,7 +78,7 @@ def _figure(advice: ConditionAdvice) -> Figure:
     low.legend(loc="best", frameon=False)
     title = "Bundled example, not your blend" if advice.bundled else clean(advice.job)
     lines = textwrap.wrap(title, 60, max_lines=2, placeholder=" …")
-    words = f"{advice.source.words}, {100 * advice.source.activity:.0f} % humidity"
+    words = f"{advice.plan.source.words}, {100 * advice.plan.source.activity:.0f} % humidity"
     top.set_title(
         "\n".join([*lines, words]), loc="left", fontsize=11, fontweight="bold", parse_math=False
     )

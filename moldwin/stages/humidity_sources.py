@@ -14,7 +14,7 @@ from moldwin.physics.humidity import (
     salt_range,
     salt_water_activity,
 )
-from moldwin.physics.jar import GlycerolBath, SaltBath
+from moldwin.physics.jar_parts import GlycerolBath, SaltBath
 from moldwin.stages.bench import Bench
 from moldwin.stages.moisture import Isotherm
 
@@ -22,9 +22,11 @@ __all__ = [
     "NEAR_ENOUGH",
     "WET_AIR",
     "Charge",
+    "NoSource",
     "Source",
     "choose",
     "list_sources",
+    "missing_source",
     "spread_activity",
     "weigh_out",
 ]
@@ -57,6 +59,10 @@ _SOLID_LEFT = 1.5
 _SPARE_WATER, _LEAST_DEPTH = 3.0, 0.003
 #: A glycerol bath weighs this many times the water that moves, so that it drifts little (assumed).
 _BATH_PER_WATER, _LEAST_BATH = 20.0, 0.15
+
+
+class NoSource(InputError):
+    """None of the sources that may be used takes these pellets to the target."""
 
 
 @dataclass(frozen=True)
@@ -93,6 +99,8 @@ class Source:
     @property
     def words(self) -> str:
         """What to put in the jar."""
+        if not self.formula:
+            return f"a source you do not have yet: {self.outside}"
         if self.formula == "glycerol":
             return "glycerol and water"
         return "plain water" if self.formula == "water" else f"saturated {self.formula} slurry"
@@ -182,13 +190,16 @@ def choose(
 
     Raises
     ------
+    NoSource
+        One whose humidity is not known at this temperature, or that never brings the pellets to the
+        target.
     InputError
-        An unknown source, one whose humidity is not known at this temperature, or one that never
-        brings the pellets to the target.
+        An unknown source.
     """
     if forced is not None:
         source = _named(sources, forced, "--source")
-        _check_reach(source, now, target, "--source")
+        if source.outside or not _reaches(source, now, target):
+            raise NoSource([Fault("--source", "", _why_not(source, now, target))])
         return source
     asked = bench.job.jar.sources
     if asked is None:
@@ -196,6 +207,7 @@ def choose(
     else:
         offered = [_named(sources, name, "jar.sources") for name in asked]
     known = [s for s in offered if not s.outside]
+    known = [s for s in known if _leads(s, now, target)]
     salts = [s for s in known if s.formula not in ("glycerol", "water")]
     best = min(salts, key=lambda s: abs(s.lands - target), default=None)
     bath = next((s for s in known if s.formula == "glycerol"), None)
@@ -208,8 +220,22 @@ def choose(
         return min(reaching, key=lambda s: abs(s.lands - target))
     if not offered:
         raise InputError([Fault("jar.sources", "", "is empty; leave it out for all that is fit")])
-    _check_reach(known[0] if known else offered[0], now, target, "jar.sources")
-    raise AssertionError("a source that does not reach is refused above")
+    nearest_one = min(offered, key=lambda s: (bool(s.outside), abs(s.lands - target)))
+    raise NoSource([Fault("jar.sources", "", _why_not(nearest_one, now, target))])
+
+
+def missing_source(activity: float, target: float) -> Source:
+    """Stands for what the maker lacks where none of the sources at hand leads to the target.
+
+    Parameters
+    ----------
+    activity : float
+        Humidity it would keep. [-]
+    target : float
+        Where it would take the pellets, wet basis. [kg/kg]
+    """
+    outside = "none that was named leads there"
+    return Source("missing", "", activity, target, "not-offered", False, "", outside)
 
 
 def weigh_out(source: Source, moved: float, t: float, area: float) -> Charge:
@@ -269,26 +295,29 @@ def _named(sources: list[Source], name: str, where: str) -> Source:
     raise InputError([Fault(where, "", message)])
 
 
+def _leads(source: Source, now: float, target: float) -> bool:
+    """Whether the source takes the pellets toward the target and not away from it."""
+    return target == now or (source.lands - now) * (target - now) > 0.0
+
+
 def _reaches(source: Source, now: float, target: float) -> bool:
     """Whether the pellets pass the target on their way to where this source takes them."""
     if abs(target - now) < 1e-9:
         return abs(source.lands - target) <= NEAR_ENOUGH
     way = 1.0 if target > now else -1.0
-    return way * (source.lands - target) >= -NEAR_ENOUGH
+    return _leads(source, now, target) and way * (source.lands - target) >= -NEAR_ENOUGH
 
 
-def _check_reach(source: Source, now: float, target: float, where: str) -> None:
+def _why_not(source: Source, now: float, target: float) -> str:
+    """Why a source does not bring the pellets to the target."""
     if source.outside:
-        message = f"{source.name}: {source.outside}; choose another source or temperature"
-        raise InputError([Fault(where, "", message)])
-    if not _reaches(source, now, target):
-        need = "wetter" if target > now else "drier"
-        message = (
-            f"{source.name} keeps {100 * source.activity:.0f} % humidity, over which these pellets "
-            f"end near {100 * source.lands:.1f} % water and never reach {100 * target:.1f} %; "
-            f"a {need} source is needed"
-        )
-        raise InputError([Fault(where, "", message)])
+        return f"{source.name}: {source.outside}; choose another source or temperature"
+    need = "wetter" if target > now else "drier"
+    return (
+        f"{source.name} keeps {100 * source.activity:.0f} % humidity, over which these pellets "
+        f"end near {100 * source.lands:.1f} % water and never reach {100 * target:.1f} %; "
+        f"a {need} source is needed"
+    )
 
 
 def spread_activity(isotherm: Isotherm, activity: Any, wettest: float, count: int) -> Any:

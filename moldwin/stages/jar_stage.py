@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from moldwin.base.quantities import Quantity
 from moldwin.inputs.job import Pellets
-from moldwin.physics.diffusion import dense_starch_diffusivity, fourier_at
-from moldwin.physics.jar import GlycerolBath, Jar, JarCourse, SaltBath, jar_course
+from moldwin.physics.jar import JarCourse, jar_course
+from moldwin.physics.jar_parts import GlycerolBath, Jar, SaltBath
 from moldwin.physics.pellet import DenseStarch, Pellet
 from moldwin.physics.uptake import first_time
 from moldwin.stages.bench import Bench, UsedNumber
-from moldwin.stages.blend import Blend
 from moldwin.stages.humidity_sources import spread_activity
 from moldwin.stages.melt import melt_density
 from moldwin.stages.moisture import Isotherm
@@ -24,8 +24,8 @@ __all__ = [
     "DAY",
     "EVEN",
     "JarStage",
-    "RisingIsotherm",
     "Run",
+    "as_far_as",
     "described",
     "even_time",
     "jar_temperature",
@@ -100,7 +100,7 @@ class JarStage:
     def __init__(self, bench: Bench, material: Material, now: float) -> None:
         self.bench, self.material = bench, material
         self.t = jar_temperature(bench)
-        self.isotherm = RisingIsotherm(bench, material.blend, self.t)
+        self.isotherm = Isotherm(bench, material.blend, self.t)
         self.now: State = material.at(now)
         self.pellets = described(bench)
         self.mass = self.pellets.mass or _TYPICAL["mass"]
@@ -116,11 +116,19 @@ class JarStage:
         """Water activity in the jar at a moisture, wet basis, shape (s,). [-]"""
         return self.isotherm.activity(self.material.at(nominal).w_water)
 
+    def way_to(self, nominal: float) -> Any:
+        """Moisture to take up to come to one, wet basis, from that at the start, shape (s,).
+
+        Dry basis, below 0 where the pellets are to dry. [kg/kg]
+        """
+        return _dry_basis(self.material.at(nominal).w_water) - self.x_start
+
     def run(
         self,
         bath: SaltBath | GlycerolBath,
         target: float,
         *,
+        stopped: bool = False,
         jar: Jar | None = None,
         pellet: Pellet | None = None,
         times: Any = None,
@@ -133,6 +141,8 @@ class JarStage:
             What is in the jar. [SI]
         target : float
             Where the way ends at the latest, wet basis. [kg/kg]
+        stopped : bool, optional
+            The scale says stop at the target: the bath is taken out and the pellets lie sealed. [-]
         jar, pellet : Jar, Pellet, optional
             Others than the job's. [SI]
         times : array, optional
@@ -144,8 +154,7 @@ class JarStage:
             [SI]
         """
         if isinstance(bath, SaltBath):
-            top = self._wettest()
-            bath = replace(bath, a_water=np.minimum(bath.a_water, top))
+            bath = replace(bath, a_water=np.minimum(bath.a_water, self.top_activity))
         if times is None:
             times = np.concatenate([[0.0], DAY * np.geomspace(_FIRST, _LONGEST, _POINTS)])
         course = jar_course(
@@ -155,55 +164,51 @@ class JarStage:
             self.dry_mass,
             jar or self.jar,
             bath,
+            gives=self.dry_mass * self.way_to(target) if stopped else None,
             accuracy=_ACCURACY,
             check=False,
         )
-        goal = self._goal(course.mean[..., -1], target)
-        return Run(course, self.x_start, goal)
+        way = self.way_to(target)
+        end = course.mean[..., -1] - self.x_start
+        return Run(course, self.x_start, self.x_start + as_far_as(way, end))
 
-    def without(self, resistance: str, bath: Any, target: float, end: float) -> Run:
+    def without(
+        self, resistance: str, bath: Any, target: float, end: float, *, stopped: bool = False
+    ) -> Run:
         """The same jar as if one resistance were gone: ``"air"``, ``"pellet"`` or ``"bath"``.
 
         ``end`` is the humidity that a bath without resistance keeps from first to last.
         """
         jar, pellet = self.jar, self.pellet
         if resistance == "air":
-            # gap and bed pass a thousand times more; the bath cools itself as before
-            jar = replace(jar, gap=jar.gap / _NONE, bed_depth=jar.bed_depth / _NONE)
-            jar = replace(jar, air_volume=self.jar.bed_area * self.jar.gap)
+            jar = self._airless(jar)
         elif resistance == "pellet":
             factor = _NONE * self.diffusivity_factor
             pellet = replace(pellet, diffusivity=DenseStarch(self.t, factor))
         else:
             jar = replace(jar, heat_transfer=_NONE * jar.heat_transfer)
             bath = SaltBath(end, 100.0 * self.mass)
-        return self.run(bath, target, jar=jar, pellet=pellet)
+        return self.run(bath, target, stopped=stopped, jar=jar, pellet=pellet)
 
-    def tempering(self, target: float, left: float) -> Any:
-        """Time to even out sealed, until this share of the unevenness is left, shape (s,). [s]
+    def misted(self, water: float, target: float) -> Run:
+        """Pellets with so much water on their skins, sealed: it soaks in and evens out. [kg]"""
+        jar = self._airless(replace(self.jar, heat_transfer=_NONE * self.jar.heat_transfer))
+        return self.run(SaltBath(1.0, water), target, jar=jar)
 
-        Taken as if the skin took up all the water at once and then held the end moisture: longer
-        than the truth, because a wet skin gives its water off faster.
-        """
-        x = _dry_basis(self.material.at(target).w_water)
-        d = dense_starch_diffusivity(x, self.t, check=False) * self.diffusivity_factor
-        fourier = fourier_at(self.pellet.shape, left, aspect=self.pellet.aspect)
-        return fourier * self.pellet.half**2 / d
+    def _airless(self, jar: Jar) -> Jar:
+        """Gap and bed pass a thousand times more; the bath cools itself as before."""
+        volume = self.jar.bed_area * self.jar.gap
+        return replace(jar, gap=jar.gap / _NONE, bed_depth=jar.bed_depth / _NONE, air_volume=volume)
+
+    @cached_property
+    def top_activity(self) -> Any:
+        """The dampest a source may be counted: beyond, pellets would swell, shape (s,). [-]"""
+        wettest = _WETTEST / (1.0 + _WETTEST)
+        return spread_activity(self.isotherm, 1.0, wettest, self.bench.count)
 
     def gross(self, x: Any) -> Any:
         """Mass of the pellets at a moisture, dry basis, shapes (s,). [kg]"""
         return self.dry_mass * (1.0 + x)
-
-    def _wettest(self) -> Any:
-        wettest = _WETTEST / (1.0 + _WETTEST)
-        return spread_activity(self.isotherm, 1.0, wettest, self.bench.count)
-
-    def _goal(self, end: Any, target: float) -> Any:
-        """The target, or as far toward it as the source takes these pellets."""
-        x0 = self.x_start
-        to_target = _dry_basis(self.material.at(target).w_water) - x0
-        way = np.sign(to_target)
-        return x0 + way * np.minimum(np.abs(to_target), np.maximum(way * (end - x0), 0.0))
 
     def _pellet(self) -> Pellet:
         given = self.pellets
@@ -254,18 +259,10 @@ class JarStage:
         )
 
 
-class RisingIsotherm(Isotherm):
-    """The blend's isotherm with its activity made to rise with moisture throughout.
-
-    Moved in temperature it can bend back a little where dissolved salt takes up much water at
-    once, because the heat of sorption falls there; no equilibrium does.
-    """
-
-    def __init__(self, bench: Bench, blend: Blend, t: Any) -> None:
-        super().__init__(bench, blend, t)
-        x, bent = self._table  # made now: every reading comes from the one that rises
-        ramp = 1e-9 * np.arange(len(bent))[:, None]
-        vars(self)["_table"] = (x, np.maximum.accumulate(bent, axis=0) + ramp)
+def as_far_as(way: Any, end: Any) -> Any:
+    """The way to the target, or as far toward it as the source goes, shapes (s,). [kg/kg]"""
+    forward = np.sign(way)
+    return forward * np.minimum(np.abs(way), np.maximum(forward * end, 0.0))
 
 
 def jar_temperature(bench: Bench) -> float:
@@ -291,12 +288,17 @@ def even_time(run: Run) -> Any:
     """When skin and heart are at last within 0.5 % of the mean, wet basis, shape (s,). [s]"""
     course = run.course
     mean, skin, heart = (_wet_basis(x) for x in (course.mean, course.skin, course.heart))
-    uneven = np.maximum(np.abs(skin - mean), np.abs(heart - mean)) > EVEN
+    apart = np.maximum(np.abs(skin - mean), np.abs(heart - mean))
+    uneven = apart > EVEN
     last = uneven.shape[-1] - 1 - np.argmax(uneven[..., ::-1], axis=-1)
+    # straight from the last time it was too much to the first it was not
+    i = np.minimum(last, len(course.times) - 2)
+    rows = np.arange(len(i))
+    before, after = (apart[rows, k] for k in (i, i + 1))
+    share = (before - EVEN) / np.where(before == after, 1.0, before - after)
     times = course.times
-    after = times[np.minimum(last + 1, len(times) - 1)]
-    never = uneven[..., -1]
-    return np.where(never, np.inf, np.where(uneven.any(axis=-1), after, 0.0))
+    even = times[i] + np.clip(share, 0.0, 1.0) * (times[i + 1] - times[i])
+    return np.where(uneven[..., -1], np.inf, np.where(uneven.any(axis=-1), even, 0.0))
 
 
 def _shape(pellets: Pellets) -> tuple[str, float | None]:

@@ -28,6 +28,8 @@ _NODES = np.concatenate([[0.0, 0.005, 0.01, 0.02], np.arange(0.04, AW_TOP + 1e-9
 _ISOTHERM_T = 298.15
 #: How far an isotherm is moved in temperature at the most. [K]
 _LONGEST_SHIFT = 35.0
+#: Moved no warmer than this every isotherm rises by itself; a test holds it for each card. [K]
+_RISES = 20.0
 #: Over this much above the glass transition the isotherm hands over to the melt's law. [K]
 _HANDOVER = 20.0
 #: Plasticizer share from which the whole spread of the interaction factor counts. [kg/kg]
@@ -51,8 +53,9 @@ class Isotherm:
     """Equilibrium moisture of the blend at one temperature, per sample.
 
     Built ingredient by ingredient (weight-fraction mixing with the interaction factor of
-    plasticizer), plus the water that dissolved salt holds; read by straight lines between nodes of
-    water activity, from a table of all nodes that is made when it is first of use.
+    plasticizer), moved to the temperature by the heat of that water, plus the water that dissolved
+    salt holds; read by straight lines between nodes of water activity, from a table of all nodes
+    that is made when it is first of use. It rises throughout, at every temperature.
 
     Parameters
     ----------
@@ -72,28 +75,33 @@ class Isotherm:
     @cached_property
     def _table(self) -> tuple[Any, Any]:
         """Water per dry solids and water activity at all nodes, both of shape (nodes, s)."""
-        node = np.arange(len(_NODES))[:, None]
-        x = self._uptake(node)
-        for lower, upper in pairwise(x):  # accumulate takes ten times as long
-            np.maximum(lower, upper, out=upper)
-        return x, self._activity(node, x)
+        x, aw = self._at(np.arange(len(_NODES))[:, None])
+        for rising in (x, aw):  # whatever the cards hold, no equilibrium falls
+            for lower, upper in pairwise(rising):  # accumulate takes ten times as long
+                np.maximum(lower, upper, out=upper)
+        return x, aw
 
-    def _uptake(self, node: Any) -> Any:
-        """Water per dry solids at nodes (..., 1) or (..., s), shape (..., s). [kg/kg]"""
-        # a little more at each node, so that no two have the same
-        return _blend_uptake(self._bench, self._blend, self._interaction, node) + 1e-9 * node
+    def _at(self, node: Any) -> tuple[Any, Any]:
+        """Water per dry solids and its activity, at nodes (..., 1) or (..., s). [kg/kg], [-]
 
-    def _activity(self, node: Any, x: Any) -> Any:
-        """Water activity at nodes and the water there, moved to the temperature. [-]"""
-        heat = net_sorption_heat(np.minimum(x, 1.0), check=False)
+        Only water that polymer, plasticizer and fiber bind moves with temperature. Brine has no
+        heat of sorption: it dissolves at nearly the same humidity warm or cold, so it is added
+        where the moved activity says. Counted as bound it would end that heat in one step, and
+        the isotherm would bend back there.
+        """
+        bound = _bound_water(self._bench, self._blend, self._interaction, node)
+        per_wetted = bound / np.maximum(self._blend.wetted, 1e-9)
+        heat = net_sorption_heat(np.minimum(per_wetted, 1.0), check=False)
         to = _ISOTHERM_T + self._shift
-        return shift_water_activity(_NODES[node], _ISOTHERM_T, to, heat, check=False)
+        aw = shift_water_activity(_NODES[node], _ISOTHERM_T, to, heat, check=False)
+        # a little more at each node, so that no two have the same
+        return bound + _brine(self._blend, aw) + 1e-9 * node, aw
 
     def activity(self, w_water: Any) -> Any:
         """Water activity at a moisture, shapes (..., s). [-]"""
         w = np.asarray(w_water, dtype=float)
         x = w / (1.0 - w)
-        if x.ndim == 1 and "_table" not in vars(self):
+        if x.ndim == 1 and "_table" not in vars(self) and np.all(self._shift <= _RISES):
             return np.minimum(self._read_once(x), 0.999)
         return np.minimum(_row_interpolate(x, *self._table), 0.999)
 
@@ -103,10 +111,9 @@ class Isotherm:
         last = len(_NODES) - 2
         for step in (32, 16, 8, 4, 2, 1):
             node = np.minimum(below + step, last)
-            below = np.where(self._uptake(node) <= x, node, below)
-        low, high = self._uptake(below), self._uptake(below + 1)
-        aw = self._activity(below, low), self._activity(below + 1, high)
-        return _on_line(x, low, high, *aw)
+            below = np.where(self._at(node)[0] <= x, node, below)
+        (low, aw_low), (high, aw_high) = self._at(below), self._at(below + 1)
+        return _on_line(x, low, high, aw_low, aw_high)
 
     def moisture(self, a_water: Any) -> Any:
         """Equilibrium moisture, wet basis, at a water activity, shapes (..., s). [kg/kg]"""
@@ -162,8 +169,11 @@ class HotActivity:
         return self._glassy + molten_share * (self._molten - self._glassy)
 
 
-def _blend_uptake(bench: Bench, blend: Blend, interaction: Any, node: Any) -> Any:
-    """Water per dry solids at nodes (..., 1) or (..., s), shape (..., s). [kg/kg]"""
+def _bound_water(bench: Bench, blend: Blend, interaction: Any, node: Any) -> Any:
+    """Water that all but the salt takes up at nodes (..., 1) or (..., s), shape (..., s). [kg/kg]
+
+    Per dry solids, at the temperature of the isotherms.
+    """
     aw = _NODES[node]
     shape = np.broadcast_shapes(aw.shape, (bench.count,))
     polymer_like, fibrous = np.zeros(shape), np.zeros(shape)
@@ -174,10 +184,17 @@ def _blend_uptake(bench: Bench, blend: Blend, interaction: Any, node: Any) -> An
             xm, c, k = (bench.of(entry.card, key) for key in ("xm", "c", "k"))
             # the isotherm ends where k aw = 1; it is read up to AW_TOP
             target += entry.share * gab(aw, xm, c, np.minimum(k, 0.999 / AW_TOP))
-    bath, brine = _bath_and_brine()
+    bath = _glycerol_water()
     for entry in blend.plasticizers:
         polymer_like += entry.share * bench.of(entry.card, "uptake_relative", 1.0) * bath[node]
-    return polymer_like * interaction + fibrous + blend.salt * brine[node]
+    return polymer_like * interaction + fibrous
+
+
+def _brine(blend: Blend, aw: Any) -> Any:
+    """Water that dissolved salt holds per dry solids, at activities (..., s). [kg/kg]"""
+    if not np.any(blend.salt):
+        return 0.0
+    return blend.salt * np.interp(aw, _NODES, _salt_water())
 
 
 def _interaction(bench: Bench, blend: Blend) -> Any:
@@ -189,10 +206,16 @@ def _interaction(bench: Bench, blend: Blend) -> Any:
 
 
 @cache
-def _bath_and_brine() -> tuple[Any, Any]:
-    """Water that glycerol and that salt holds at each node, shape (nodes,). [kg/kg]"""
+def _glycerol_water() -> Any:
+    """Water that a kilogram of glycerol holds at each node, shape (nodes,). [kg/kg]"""
     bath = glycerol_mass_fraction(np.clip(_NODES, 1e-3, None), _ISOTHERM_T)
-    return np.where(_NODES > 0, (1.0 - bath) / bath, 0.0), salt_water(_NODES, check=False)
+    return np.where(_NODES > 0, (1.0 - bath) / bath, 0.0)
+
+
+@cache
+def _salt_water() -> Any:
+    """Water that a kilogram of salt holds at each node, shape (nodes,). [kg/kg]"""
+    return salt_water(_NODES, check=False)
 
 
 def _row_interpolate(at: Any, xs: Any, ys: Any) -> Any:

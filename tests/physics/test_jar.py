@@ -6,46 +6,26 @@ import numpy as np
 import pytest
 
 from moldwin.base.ranges import OutOfRangeWarning
-from moldwin.physics._grid import short_cylinder
 from moldwin.physics.diffusion import still_air_conductance
-from moldwin.physics.humidity import glycerol_water_activity, salt_water_activity
-from moldwin.physics.jar import GlycerolBath, Jar, SaltBath, jar_course
+from moldwin.physics.humidity import salt_water_activity
+from moldwin.physics.jar import jar_course
+from moldwin.physics.jar_parts import GlycerolBath, SaltBath
 from moldwin.physics.pellet import DenseStarch, ExponentialDiffusivity, Pellet
-from moldwin.physics.sorption import gab, gab_water_activity
+from moldwin.physics.sorption import gab
 from moldwin.physics.uptake import first_time, uptake_curve
-
-DAY = 86400.0
-T = 298.15
-FIVE, TWELVE = 0.05 / 0.95, 0.12 / 0.88  # dry basis of 5 and 12 % wet basis
-DRY_MASS = 0.095  # 100 g of pellets at 5 %
-#: Rice starch, and two made-up isotherms on either side of it.
-ISOTHERMS = {"rice": (0.0743, 26.87, 0.7842), "flat": (0.1, 20.0, 0.7), "bent": (0.06, 10.0, 0.85)}
-BATHS = [
-    GlycerolBath(0.075, 0.025),
-    SaltBath(0.753, 0.05),
-    SaltBath(0.753, 0.004),  # runs dry
-    SaltBath(0.753, 0.05, 0.01, 0.36),  # salt all dissolved
-    SaltBath(1.0, 0.1),  # plain water
-    SaltBath(0.33, 0.02, 0.012, 0.55),  # dries the pellets and is diluted by them
-]
-
-
-def isotherm(name="rice"):
-    return lambda x: gab_water_activity(x, *ISOTHERMS[name], check=False)
-
-
-def pellets(diffusivity=2e-12, name="rice"):
-    return Pellet("finite-cylinder", 1.5e-3, 1300.0, diffusivity, isotherm(name), 1.0)
-
-
-def jar(**changes):
-    usual = {"slurry_area": 60e-4, "bed_area": 60e-4, "gap": 0.05, "bed_depth": 0.0256, "t": T}
-    return Jar(**(usual | changes))
-
-
-def water(course, dry_mass=DRY_MASS):
-    return dry_mass * course.mean + course.bath_water + course.air_water + course.lost
-
+from tests.physics.jars import (
+    BATHS,
+    DAY,
+    DRY_MASS,
+    FIVE,
+    ISOTHERMS,
+    TWELVE,
+    T,
+    isotherm,
+    jar,
+    pellets,
+    water,
+)
 
 # -- water is kept -------------------------------------------------------------------------------
 
@@ -113,7 +93,7 @@ def test_the_pellet_alone_is_an_uptake_curve():
     times = np.array([0.3, 1.0, 3.0, 8.0]) * DAY
     near = jar(slurry_area=50.0, bed_area=50.0, gap=1e-4, bed_depth=1e-5, heat_transfer=1e6)
     course = jar_course(times, FIVE, pellets(law), DRY_MASS, near, SaltBath(0.6, 1.0))
-    film = still_air_conductance(1.0, short_cylinder(1.0)[1] * 1.5e-3, T)
+    film = still_air_conductance(1.0, 1.5e-3, T)  # air as thick as the radius
     free = uptake_curve(times, FIVE, 0.6, pellets(law), film)
     assert course.mean == pytest.approx(free.mean, abs=2e-4 * 0.08)
     assert course.air == pytest.approx(0.6, abs=2e-3)
@@ -129,39 +109,6 @@ def test_a_hundredfold_finer_course_is_the_same():
             for accuracy in (1e-4, 1e-6)
         )
         assert usual.mean == pytest.approx(fine.mean, abs=1e-4 * 0.12)
-
-
-# -- the bath ------------------------------------------------------------------------------------
-
-
-def test_a_glycerol_bath_ends_where_its_water_and_the_pellets_agree():
-    bath = GlycerolBath(0.15, 0.05)
-    course = jar_course(np.array([0.0, 400.0]) * DAY, FIVE, pellets(1e-10), DRY_MASS, jar(), bath)
-    low, high = FIVE, 0.2
-    for _ in range(60):
-        x = (low + high) / 2
-        left = 0.05 - DRY_MASS * (x - FIVE)
-        drier = isotherm()(x) < glycerol_water_activity(0.15 / (0.15 + left), T)
-        low, high = (x, high) if drier else (low, x)
-    assert course.mean[1] == pytest.approx(x, abs=2e-5)
-    assert course.bath_activity[1] == pytest.approx(isotherm()(x), abs=2e-4)
-    assert course.air[1] == pytest.approx(course.bath_activity[1], abs=2e-4)
-
-
-def test_a_bath_that_runs_dry_gives_no_more_than_it_had():
-    course = jar_course(
-        np.linspace(0.0, 60.0, 61) * DAY,
-        FIVE,
-        pellets(1e-11),
-        DRY_MASS,
-        jar(),
-        SaltBath(0.753, 0.004),
-    )
-    gained = DRY_MASS * (course.mean - FIVE)
-    assert gained[-1] < 0.004
-    assert gained[-1] > 0.98 * 0.004
-    assert course.bath_water.min() > -1e-5 * 0.004
-    assert course.skin.max() < 0.18
 
 
 # -- figures known from elsewhere ----------------------------------------------------------------

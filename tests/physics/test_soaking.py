@@ -18,33 +18,43 @@ HANDBOOK = [
 
 @pytest.mark.parametrize(("biot", "root", "amplitude"), HANDBOOK)
 def test_handbook_coefficients(biot, root, amplitude):
-    assert first_mode(biot) == pytest.approx((root, amplitude), abs=0.00005)
+    mode = first_mode(biot)
+    assert (mode.root, mode.center) == pytest.approx((root, amplitude), abs=0.00005)
 
 
 @pytest.mark.parametrize("biot", [0.5, 3.0, 30.0, np.inf])
 @pytest.mark.parametrize("fourier", [0.25, 0.5, 1.0])
 @pytest.mark.parametrize("where", ["mean", "center"])
 def test_one_mode_is_close_to_the_full_series(biot, fourier, where):
-    position = 0.0 if where == "center" else "mean"
     full = unaccomplished("cylinder", fourier, biot, where=where)
-    assert warming_shortfall(position, fourier, biot) == pytest.approx(full, rel=0.02, abs=0.004)
+    ours = warming_shortfall(where, fourier, first_mode(biot))
+    assert ours == pytest.approx(full, rel=0.02, abs=0.004)
 
 
 def test_scalar_and_array_agree_and_order_is_right():
     biot = np.array([2.0, 20.0])
-    left = warming_shortfall(0.0, 0.4, biot)
-    assert left.tolist() == [warming_shortfall(0.0, 0.4, b) for b in biot]
-    assert left[0] > left[1] > warming_shortfall("mean", 0.4, 20.0) > 0
-    assert warming_shortfall(1.0, 0.4, 20.0) < warming_shortfall(0.5, 0.4, 20.0)
+    left = warming_shortfall("center", 0.4, first_mode(biot))
+    assert left.tolist() == [warming_shortfall("center", 0.4, first_mode(b)) for b in biot]
+    mode = first_mode(20.0)
+    assert left[0] > left[1] > warming_shortfall("mean", 0.4, mode) > 0
+    assert warming_shortfall("skin", 0.4, mode) < warming_shortfall("mean", 0.4, mode)
+
+
+def test_the_skin_lacks_what_the_contact_holds_back():
+    """At the wall of a cylinder: conduction into it balances the contact, by the mode's slope."""
+    biot = 4.0
+    mode = first_mode(biot)
+    # energy: the mean falls as fast as the contact lets heat in, 2 Bi times what the skin lacks
+    assert mode.root**2 * mode.mean == pytest.approx(2.0 * biot * mode.skin)
 
 
 def test_too_short_a_time_warns_and_nonsense_is_refused():
     with pytest.warns(OutOfRangeWarning):
-        warming_shortfall(0.0, 0.05, 10.0)
+        warming_shortfall("center", 0.05, first_mode(10.0))
     with pytest.raises(ValueError, match="biot"):
         first_mode(0.0)
-    with pytest.raises(ValueError, match="position"):
-        warming_shortfall("edge", 0.5, 10.0)
+    with pytest.raises(ValueError, match="edge"):
+        warming_shortfall("edge", 0.5, first_mode(10.0))
 
 
 @pytest.mark.parametrize("drop", [0.0, 10.0, 40.0])
@@ -87,7 +97,7 @@ def test_the_finite_volume_run_itself_is_right_for_one_material():
     times, center = finite_volume(0.008, 130.0, 500.0, 20.0, 1e9, stuff, stuff, 400)
     biot, fourier = 500.0 * 0.008 / 0.25, 1e-7 * times / 0.008**2
     late = fourier > 0.25
-    exact = 130.0 - 110.0 * warming_shortfall(0.0, fourier[late], biot)
+    exact = 130.0 - 110.0 * warming_shortfall("center", fourier[late], first_mode(biot))
     assert np.abs(center[late] - exact).max() < 0.8
 
 
@@ -97,7 +107,7 @@ def test_pellets_that_turn_to_melt_warm_as_the_stage_assumes(radius, t_wall, tra
     loose, melt = (0.8e-7, 0.125), (1.05e-7, 0.25)
     times, center = finite_volume(radius, t_wall, transfer, 21.0, 80.0, loose, melt, 1300)
     diffusivity = melt[0] ** 0.8 * loose[0] ** 0.2
-    beta, amplitude = first_mode(transfer * radius / (melt[1] ** 0.8 * loose[1] ** 0.2))
+    beta, amplitude, *_ = first_mode(transfer * radius / (melt[1] ** 0.8 * loose[1] ** 0.2))
     for missing in (10.0, 5.0):
         true = times[np.argmax(center > t_wall - missing)]
         assumed = np.log(amplitude * (t_wall - 21.0) / missing) * radius**2 / diffusivity / beta**2

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from moldwin.inputs.errors import InputError
 from moldwin.stages.conditioning import condition
 from moldwin.stages.state import Material
 from tests.jobs import bench_of, change, dry, job, row
@@ -51,9 +52,10 @@ def test_still_air_alone_takes_the_derived_time():
     )
     still = 1.4 * lumped.days["days_90"].likely
     assert 7.0 <= still <= 12.0
-    # and 99 % takes twice as long as 90 % where one resistance rules: 13 to 26 days
+    # and 99 % takes twice as long as 90 % where one resistance rules, 13 to 26 days; not quite,
+    # since the isotherm is no straight line
     twice = 2.0 * lumped.days["days_90"].likely
-    assert lumped.days["days_99"].likely == pytest.approx(twice, rel=0.01)
+    assert lumped.days["days_99"].likely == pytest.approx(twice, rel=0.05)
 
 
 def test_the_whole_jar_reaches_into_the_derived_range_and_air_is_the_bottleneck():
@@ -93,13 +95,14 @@ def test_twice_the_mass_takes_longer():
 
 
 def test_a_thick_slab_takes_more_than_a_month_by_itself():
-    """4 mm at about 1e-12 m²/s: 0.212 l²/D = 39 days for 90 %."""
+    """4 mm at 0.8 to 1.6e-12 m²/s (5 to 8 %): at 1e-12 0.212 l²/D = 39 days for 90 %."""
     way = _way(
+        to=0.08,
         pellets={"shape": "slab", "thickness_mm": 4, "diameter_mm": None, "length_mm": None},
         jar={"fan": True, "bed_area_cm2": 600, "slurry_area_cm2": 600},
     )
     assert way.bottleneck == "pellet"
-    assert 20.0 < way.days["days_90"].likely < 80.0
+    assert 25.0 < way.days["days_90"].likely < 40.0
     assert way.days["days_90"].high > 100.0
 
 
@@ -160,6 +163,8 @@ def test_as_plain_data():
         "bottleneck",
         "stop_mass_g",
         "stop_scale_g",
+        "stopped_by_mass",
+        "dry_first",
     ]
     assert told["stop_scale_g"] is None
     assert told["stop_mass_g"] == pytest.approx(107.95, abs=0.01)
@@ -199,7 +204,8 @@ def test_the_bath_is_mixed_by_the_published_activity():
     way = _way(to=0.12)
     # 75 wt% holds 57 %, 80 holds 50: read from the source's own examples
     share = float(way.source.split(",")[1].split("%")[0]) / 100.0
-    assert 0.74 < share < 0.80
+    # 160 g of it end there, after giving 8 g of water: mixed wetter by as much
+    assert 0.74 < share * 168.0 / 160.0 < 0.80
 
 
 @pytest.mark.parametrize("to", [0.05, 0.08, 0.12, 0.16, 0.20])
@@ -210,7 +216,7 @@ def test_an_oxidizer_is_never_offered_unasked(to):
 
 
 def test_an_oxidizer_asked_for_is_used_and_told():
-    way = _way(jar={"sources": ["Mg-nitrate"]})
+    way = _way(to=0.113, jar={"sources": ["Mg-nitrate"]})
     assert way.oxidizer
     assert way.humidity == pytest.approx(0.529, abs=0.005)
 
@@ -224,6 +230,44 @@ def test_only_what_is_at_hand_is_offered():
 def test_a_salt_is_not_used_outside_the_temperatures_of_its_fit():
     way = _way(jar={"sources": ["CH3COOK"], "temperature_c": 38})  # fitted for 10 to 30 °C
     assert "none that was named" in way.source
+
+
+def test_a_source_that_leads_the_wrong_way_is_not_taken_however_near():
+    """From 11 % up to 11.6 %, magnesium nitrate ends at 11.2 %; from 11.4 % it would dry them."""
+    material = Material(bench_of(job(ingredient=_COMPOUND, room={"temperature_c": 25})))
+    lands = float(np.median(material.isotherm.moisture(np.full(512, 0.529))))
+    near = {"sources": ["Mg-nitrate"]}
+    assert "Mg" in _way(start=lands - 0.004, to=lands + 0.004, jar=near).source
+    assert "do not have" in _way(start=lands + 0.002, to=lands + 0.005, jar=near).source
+
+
+def test_an_unknown_source_in_the_job_is_a_fault_and_not_a_missing_one():
+    with pytest.raises(InputError, match="'salt'"):
+        _way(jar={"sources": ["salt"]})
+
+
+def test_days_are_those_of_the_source_that_was_chosen():
+    """The same way over a source that goes on past the target takes less."""
+    bath, salt = _way(to=0.12), _way(to=0.12, jar={"sources": ["NaCl"]})
+    water = _way(to=0.12, jar={"sources": ["plain-water"]})
+    assert not bath.by_mass
+    assert salt.by_mass
+    assert water.by_mass
+    for name in ("days_50", "days_90", "days_99"):
+        assert water.days[name].likely < salt.days[name].likely < bath.days[name].likely
+    # derived for this jar without bed and pellets: NaCl 5 days, plain water 2.5 to 99 %
+    assert 5.0 < salt.days["days_99"].likely < 10.0
+    assert 2.5 < water.days["days_99"].likely < 5.0
+
+
+@pytest.mark.parametrize(
+    ("start", "to", "first"),
+    [(0.50, 0.12, True), (0.25, 0.12, True), (0.14, 0.10, False), (0.05, 0.12, False)],
+)
+def test_pellets_too_wet_for_a_jar_are_dried_first(start, to, first):
+    way = _way(start=start, to=to)
+    assert way.dry_first is first
+    assert way.to_dict()["dry_first"] is first
 
 
 def test_seaweed_needs_drier_air_for_the_same_moisture_once_its_salt_draws():

@@ -7,7 +7,8 @@ import pytest
 
 from moldwin.physics.melt_water import flory_huggins_activity, volume_fractions
 from moldwin.physics.sorption import gab
-from moldwin.stages.moisture import AW_TOP, HotActivity, moisture_error
+from moldwin.stages.blend import make_blend
+from moldwin.stages.moisture import AW_TOP, HotActivity, Isotherm, moisture_error
 from moldwin.stages.state import Material
 from tests.jobs import KELP, bench_of, change, dry, job, row
 from tests.published.tables import number, rows
@@ -35,6 +36,63 @@ def test_activity_rises_with_moisture_in_every_sample():
     aw = Material(bench_of(KELP)).isotherm.activity(w)
     assert np.all(np.diff(aw, axis=0) >= 0)
     assert np.all((aw >= 0) & (aw < 1))
+
+
+_CARDS = (
+    "potato-starch",
+    "corn-starch",
+    "sodium-alginate",
+    "brown-seaweed-powder",
+    "agar",
+    "flax-fiber",
+    "wood-fiber",
+)
+
+
+@pytest.mark.parametrize("celsius", [-10, 5, 20, 40, 60])
+@pytest.mark.parametrize("card", _CARDS)
+def test_an_isotherm_rises_at_every_temperature(card, celsius):
+    """With salt or without; kelp's once bent back at the step of its dissolving salt."""
+    for salt, glycerol in ((0, 0), (15, 0), (0, 20), (15, 20)):
+        mixed = [row(card, 100), row("corn-starch", 20), row("baking-soda", salt + 1e-6)]
+        mixed.append(row("glycerol", glycerol + 1e-6, 0))
+        bench = bench_of(job(ingredient=mixed, room=_AT_25), count=256)
+        isotherm = Isotherm(bench, make_blend(bench), celsius + 273.15)
+        aw = isotherm.activity(np.linspace(0.005, 0.6, 80)[:, None])
+        assert np.all(np.diff(aw, axis=0) >= 0)
+        moisture = isotherm.moisture(np.linspace(0.01, 0.97, 80)[:, None])
+        assert np.all(np.diff(moisture, axis=0) > 0)
+
+
+@pytest.mark.parametrize("card", _CARDS)
+def test_one_reading_is_what_the_table_says(card):
+    """As warm as the quick reading is used it needs no mending: no node lies below another."""
+    for celsius in (5, 25, 45, 60):
+        bench = bench_of(job(ingredient=[row(card, 100), row("corn-starch", 20)]), count=256)
+        blend = make_blend(bench)
+        for w in (0.05, 0.15, 0.25, 0.35):
+            quick, table = (Isotherm(bench, blend, celsius + 273.15) for _ in range(2))
+            table.highest_moisture()  # makes the table
+            once = quick.activity(np.full(256, w))
+            assert once == pytest.approx(table.activity(np.full(256, w)), abs=1e-9)
+
+
+def test_salt_dissolves_at_the_same_humidity_warm_and_cold():
+    """Table salt's 75 % moves by 1 % from 0 to 40 °C; the heat of bound water is not brine's."""
+    salted = dry(corn_starch=90, baking_soda=10)
+    bench = bench_of(job(ingredient=salted, room=_AT_25), spread=0.0)
+    blend = make_blend(bench)
+    plain = bench_of(job(ingredient=dry(corn_starch=100), room=_AT_25), spread=0.0)
+    for celsius in (5, 25, 40):
+        with_salt = Isotherm(bench, blend, celsius + 273.15)
+        without = Isotherm(plain, make_blend(plain), celsius + 273.15)
+
+        def brine(aw, with_salt=with_salt, without=without):
+            at = np.array([[aw]])
+            return float(_x(with_salt.moisture(at)[0, 0]) - 0.9 * _x(without.moisture(at)[0, 0]))
+
+        assert brine(0.68) == pytest.approx(0.0, abs=2e-3)
+        assert brine(0.76) == pytest.approx(0.1 * 2.75, abs=0.02)
 
 
 @pytest.mark.parametrize("w", [0.01, 0.05, 0.10, 0.15])
@@ -166,6 +224,6 @@ def test_an_isotherm_ends_where_its_sources_do():
 
 
 def test_nothing_is_wetted_by_nothing():
-    only_salt_and_a_little_starch = [row("corn-starch", 1, 0), row("baking-soda", 99, 0)]
+    only_salt_and_a_little_starch = [row("corn-starch", 3, 0), row("baking-soda", 97, 0)]
     aw = _material(only_salt_and_a_little_starch).isotherm.activity(np.full(512, 0.05))
     assert np.all(np.isfinite(aw))

@@ -5,8 +5,14 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from moldwin.physics.mold_wall import fourier_in_mold
 from moldwin.stages.molding import Stiffness
 from tests.jobs import change, dry, job, setup_of
+
+_THICK, _THIN = (
+    {"solid": [{"shape": "plate", "length_mm": 60, "width_mm": 20, "thickness_mm": mm}]}
+    for mm in (4, 1)
+)
 
 
 def _stiff(plateau=3e7):
@@ -67,6 +73,7 @@ def test_the_margins_pull_the_right_way():
         "soft-at-ejection",
         "steam-at-ejection",
         "mold-heater",
+        "below-room",
     }
     assert np.all(np.diff(margins["condensation"], axis=0) > 0)
     for name in ("steam-at-ejection", "mold-heater"):
@@ -95,6 +102,102 @@ def test_the_molds_heater_reaches_what_the_job_says():
     margin = _cavity(["mold.temperature_max_c=80"]).margins([353.15, 353.16])["mold-heater"]
     assert np.all(margin[0] > 0)
     assert np.all(margin[1] < 0)
+
+
+def test_a_mold_is_not_colder_than_its_room_unless_it_is_held_so():
+    window = setup_of(job(), count=1024).window(0.10)
+    assert window.mold.low >= 21.0 + 273.15
+    room = {"temperature_c": 35, "humidity_pct": 20}
+    assert setup_of(job(room=room)).window(0.10).mold.low >= 35.0 + 273.15
+    chilled = _cavity(mold=change("mold", temperature_c=12))
+    at = chilled.margins([284.15, 286.15])["below-room"]
+    assert np.all(at[0] < 0)
+    assert np.all(at[1] > 0)
+
+
+# ------------------------------------------------------------------ what it is made of
+
+
+def _made_of(material, **sections):
+    return _cavity(mold=change("mold", material=material), **sections)
+
+
+def test_metal_is_nearly_a_perfect_mold():
+    plain = _cooling(part=_THICK)[1]
+    for material in ("aluminum", "brass"):
+        made = _made_of(material, part=_THICK).cooling(np.full(512, 413.15), 343.15)[1]
+        ends = np.isfinite(plain)
+        assert np.all(made[ends] >= 0.99 * plain[ends])
+        assert np.all(made[ends] <= 1.15 * plain[ends])
+
+
+def test_plastic_wood_and_silicone_keep_a_part_several_times_as_long():
+    metal = _made_of("aluminum", part=_THICK).cooling(np.full(512, 413.15), 313.15)[1]
+    for material in ("printed", "resin", "wood", "silicone"):
+        poor = _made_of(material, part=_THICK).cooling(np.full(512, 413.15), 313.15)[1]
+        assert 2.5 < np.median(poor / metal) < 20.0
+    plaster = _made_of("plaster", part=_THICK).cooling(np.full(512, 413.15), 313.15)[1]
+    assert 1.5 < np.median(plaster / metal) < np.median(poor / metal)
+
+
+def test_every_sample_cools_as_in_its_own_mold():
+    """Read between a few molds: against each sample's own, solved by itself."""
+    cavity = _made_of("printed", part=_THICK)
+    times = cavity.cooling(np.full(512, 413.15), 313.15)[1]
+    half = cavity.geometry.thickest / 2.0
+    material = cavity.material
+    depth = material.wall / half * np.sqrt(cavity.diffusivity / material.diffusivity)
+    left = (cavity.t_steam - 313.15) / 100.0
+    for i in range(0, 512, 37):
+        own = fourier_in_mold("plate", left[i], cavity._ratio[i], depth[i], "center")
+        assert times[i] == pytest.approx(own * half**2 / cavity.diffusivity[i], rel=0.04)
+
+
+def test_a_printed_mold_stays_cold_enough_to_keep_its_shape():
+    cavity = _made_of("printed")
+    margin = cavity.margins([313.15, 343.15])["mold-material"]
+    assert np.all(margin[0] > 0)
+    assert np.mean(margin[1] < 0) > 0.7
+    window = setup_of(job(mold=change("mold", material="printed"))).window(0.10)
+    assert window.mold.high < 70.0 + 273.15
+    assert "mold-material" in window.mold.broken
+    assert "mold-material" not in _cavity().margins([313.15])
+
+
+def test_a_poor_mold_chills_the_melt_less_while_it_fills():
+    def fill(material):
+        setup = setup_of(job(mold=change("mold", material=material), part=_THIN))
+        barrel = setup.window(0.10).barrel_stage
+        barrel.t_mold = 313.15
+        return barrel.margins(np.array([403.15]), np.array([1500.0]))["fill"][0, 0]
+
+    assert np.all(fill("printed") > fill("steel"))
+    assert np.all(fill("steel") >= fill(None))
+    assert np.median(fill("steel") - fill(None)) < 0.1
+
+
+# ------------------------------------------------------------------ gate
+
+
+def test_a_gate_freezes_with_the_square_of_its_thickness_and_never_in_a_warm_mold():
+    made = {"ingredient": dry(corn_starch=100), "pellets": change("pellets", moisture_pct=12)}
+
+    def seconds(mm, t_mold):
+        cavity = _cavity(mold=change("mold", gate_thickness_mm=mm), **made)
+        return cavity.gate_freezing(np.full(512, 413.15), t_mold)
+
+    thin, thick = seconds(0.5, 313.15), seconds(1.0, 313.15)
+    assert thick == pytest.approx(4.0 * thin)
+    # a slit from a hand formula, melt at 140 °C, mold at 40: h²/(pi² alpha) ln(4/pi 100/(T - 40))
+    cavity = _cavity(mold=change("mold", gate_thickness_mm=1), **made)
+    drop = cavity._freezes_at - 313.15
+    early = np.isfinite(thick) & (drop > 5.0) & (drop < 60.0)
+    assert early.sum() > 20
+    hand = 1e-6 / (np.pi**2 * cavity.diffusivity) * np.log(4.0 / np.pi * 100.0 / drop)
+    assert thick[early] == pytest.approx(hand[early], rel=0.03)
+    warm = seconds(1.0, 412.15)
+    assert np.all(np.isinf(warm[cavity._freezes_at < 412.15]))
+    assert _cavity().gate_freezing(np.full(512, 413.15), 313.15) is None
 
 
 # ------------------------------------------------------------------ cooling

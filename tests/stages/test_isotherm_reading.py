@@ -1,0 +1,89 @@
+"""A material's isotherm from its own weighings: pulled to them, as far as they are sure."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from moldwin.inputs.cards import Library
+from moldwin.inputs.errors import InputError
+from moldwin.inputs.humidity_weighings import HumidityPoint, HumidityWeighings
+from moldwin.physics.sorption import gab
+from moldwin.stages.isotherm_reading import read_isotherm
+
+CARDS = Library([])
+TRUE = (0.065, 12.0, 0.88)
+T25 = 298.15
+
+
+def reading(aws, xs=None, card="brown-seaweed-powder", t=T25, aw_u=None):
+    xs = gab(np.array(aws), *TRUE) if xs is None else xs
+    points = (HumidityPoint("a", a, aw_u, float(x), 1e-4) for a, x in zip(aws, xs, strict=True))
+    return read_isotherm(CARDS.card(card), HumidityWeighings("p.csv", tuple(points), 1e-5), t)
+
+
+def relative_width(edge):
+    return (edge.now.high - edge.now.low) / edge.now.likely
+
+
+def test_points_pull_the_curve_and_narrow_it():
+    found = reading([0.33, 0.43, 0.57, 0.68])
+    for edge in found.edges:
+        assert edge.now.low <= gab(edge.aw, *TRUE) <= edge.now.high
+        assert edge.now.high - edge.now.low < 0.5 * (edge.before.high - edge.before.low)
+
+
+def test_two_points_are_usable_and_more_are_surer():
+    two, five = reading([0.33, 0.65]), reading([0.2, 0.33, 0.43, 0.57, 0.68])
+    near = [edge for edge in two.edges if 0.3 <= edge.aw <= 0.7]
+    assert all(edge.now.low <= gab(edge.aw, *TRUE) <= edge.now.high for edge in near)
+    for a, b in zip(two.edges, five.edges, strict=True):
+        assert relative_width(b) < relative_width(a)
+
+
+def test_the_curve_says_where_no_point_is_near():
+    far = {edge.aw: edge.measured_near for edge in reading([0.25, 0.35]).edges}
+    assert far[0.30]
+    assert not far[0.75]
+
+
+def test_the_card_alone_is_what_the_stage_of_the_blend_draws():
+    """The prior's likely value is the card's own isotherm."""
+    card = CARDS.card("corn-starch")
+    found = reading([0.33, 0.6], card="corn-starch")
+    for edge in found.edges:
+        expected = gab(edge.aw, *(card[key].value for key in ("xm", "c", "k")))
+        assert edge.before.likely == pytest.approx(expected)
+
+
+def test_salt_above_seventy_percent_is_left_out_for_seaweed_only():
+    xs = [0.07, 0.12, 0.45]
+    found = reading([0.33, 0.57, 0.76], xs)
+    assert [point.aw for point in found.left_out] == [0.76]
+    assert any("salt" in note for note in found.notes)
+    assert reading([0.33, 0.57, 0.76], card="corn-starch").left_out == ()
+    with pytest.raises(InputError, match="two humidities below"):
+        reading([0.57, 0.76], xs[1:])
+
+
+def test_points_that_disagree_are_told_and_widen_the_intervals():
+    good = reading([0.33, 0.43, 0.57, 0.65], card="corn-starch")
+    torn = reading([0.33, 0.43, 0.57, 0.65], [0.16, 0.05, 0.17, 0.06], card="corn-starch")
+    assert any("do not agree" in note for note in torn.notes)
+    assert not any("do not agree" in note for note in good.notes)
+    assert relative_width(torn.edges[2]) > 2.0 * relative_width(good.edges[2])
+
+
+def test_weighed_in_the_cold_the_same_points_hold_less_at_25_degrees():
+    cold, warm = reading([0.33, 0.6], t=283.15), reading([0.33, 0.6], t=T25)
+    assert cold.edges[2].now.likely < warm.edges[2].now.likely
+
+
+def test_a_surer_humidity_narrows():
+    sure, unsure = reading([0.33, 0.6], aw_u=0.005), reading([0.33, 0.6], aw_u=0.05)
+    assert relative_width(sure.edges[2]) < relative_width(unsure.edges[2])
+
+
+def test_a_card_without_isotherm_is_refused():
+    with pytest.raises(InputError, match="name a polymer or a fiber"):
+        reading([0.33, 0.6], card="glycerol")
