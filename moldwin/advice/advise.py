@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -10,7 +12,8 @@ import numpy as np
 
 from moldwin.advice.answer import Advice, Assumption, Remedy
 from moldwin.advice.details import details
-from moldwin.advice.measure import measure_next
+from moldwin.advice.measure import measure_next, unknowns
+from moldwin.advice.missing import Facts, missing, standing
 from moldwin.advice.remarks import present_remarks, remarks
 from moldwin.advice.situation import Found, celsius, describe, find, moisture_advice, settings
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
@@ -32,6 +35,11 @@ __all__ = ["CONFIDENCE", "HOPELESS", "advise"]
 CONFIDENCE = 0.7
 #: Below this best chance the page names no setting: it says do not heat.
 HOPELESS = 0.2
+#: Of no use where nobody heats.
+_OF_HOT_PRESSES = ("held-too-long",)
+#: Another material than ours, where it is a stop, and the stages whose laws do not hold for it.
+_OTHER = "not-polysaccharide"
+_PRESS_STAGES = ("melting", "molding", "shot")
 #: Conditioning leads the page when it raises the barrel chance by this much.
 _WORTH_CONDITIONING = 0.1
 
@@ -111,39 +119,58 @@ def _assemble(
     after: Found | None,
     way: Conditioning | None,
 ) -> Advice:
-    leads = after is not None and _worth_conditioning(now, after)
+    leads = after is not None and _leads(now, after)
     chosen = after if after is not None and leads else now
     said = remarks(setup, chosen, way)
     if chosen is not now:
-        said = weightiest_first([*said, *present_remarks(setup, now)])
+        said = weightiest_first([*said, *present_remarks(setup, now, said)])
     stopped = any(remark.severity == "stop" for remark in said)
     heat = not stopped and chosen.window.barrel.chance >= HOPELESS
+    other = any(remark.code == _OTHER and remark.severity == "stop" for remark in said)
+    if not heat:
+        said = [remark for remark in said if _still_said(remark, other)]
     heat_now = not stopped and now.window.barrel.chance >= HOPELESS
     heat_after = after is not None and not stopped and after.window.barrel.chance >= HOPELESS
     changes = _changes(setup, now, chosen, target, said)
     job = setup.bench.job
-    return Advice(
+    found = unknowns(setup, chosen.window)
+    advice = Advice(
         job=job.title or (job.path.name if job.path else "untitled job"),
         now=describe(setup, now, heat_now),
         after_conditioning=None if after is None else describe(setup, after, heat_after),
         settings=settings(setup, chosen, heat),
-        moisture=moisture_advice(now.window.state.nominal, target),
+        moisture=moisture_advice(now.window.state.nominal, target, chosen.window),
         conditioning=None if way is None else way.to_dict(),
         service=_service(setup, chosen),
         remedies=[_remedy(change) for change in changes],
-        measure_next=measure_next(setup, chosen.window, heating=heat),
+        measure_next=(
+            [] if other else measure_next(setup, chosen.window, heating=heat, among=found)
+        ),
         warnings=said,
-        assumptions=_assumptions(setup, now, after, heat, said),
+        assumptions=[],
         bundled=job.bundled,
         confidence=setup.confidence,
         seed=setup.bench.draws.seed,
         conditioning_leads=leads,
         heat=heat,
-        details=details(setup, chosen.window),
-        steam_onset_c=triple(chosen.window.barrel_stage.onset() - 273.15),
-        loading=_loading(setup, chosen),
         overrides=setup.bench.library.overrides(),
+        details_of=partial(details, setup, chosen, found),
     )
+    facts = Facts(setup, now, after, chosen, stopped)
+    return replace(advice, assumptions=_assumptions(advice, facts))
+
+
+def _leads(now: Found, after: Found) -> bool:
+    """Whether the page starts with conditioning; it never leads out of an open window."""
+    closes = now.window.barrel.open and not after.window.barrel.open
+    return not closes and _worth_conditioning(now, after)
+
+
+def _still_said(remark: Remark, other: bool) -> bool:
+    """What is of use where nobody heats; for another material no law of the press holds."""
+    if remark.code in _OF_HOT_PRESSES:
+        return False
+    return not (other and remark.stage in _PRESS_STAGES)
 
 
 def _worth_conditioning(now: Found, after: Found) -> bool:
@@ -169,9 +196,9 @@ def _changes(
 
     Behind a stop only what lifts the stop is a remedy.
     """
-    if any(remark.code == "not-polysaccharide" and remark.severity == "stop" for remark in said):
+    if any(remark.code == _OTHER and remark.severity == "stop" for remark in said):
         return find_remedies(setup, 0.0, target.best, only=("leave out",))
-    if now.window.barrel.open and chosen.window.barrel.open:
+    if now.window.barrel.open:
         return []
     still_closed = chosen is not now and not chosen.window.barrel.open
     before = chosen if still_closed else now
@@ -181,7 +208,7 @@ def _changes(
 def _remedy(change: Change) -> Remedy:
     window = change.window
     words = " and ".join(step.words for step in change.steps)
-    effect = f"chance {change.before:.2f} → {window.chance:.2f}"
+    effect = f"chance {100 * change.before:.0f} → {100 * window.chance:.0f} %"
     if window.open:
         effect += f", barrel {celsius(window.low):.0f} to {celsius(window.high):.0f} °C"
     return Remedy(
@@ -213,39 +240,11 @@ def _service(setup: Setup, chosen: Found) -> dict[str, Any]:
     }
 
 
-def _loading(setup: Setup, chosen: Found) -> dict[str, float]:
-    """Plasticizer in g per 100 g, the three ways it is quoted (likely values)."""
-    loadings = setup.material.blend.loadings(chosen.window.state.nominal)
-    return {f"g_per_100g_{name[4:]}": 100.0 * float(np.median(v)) for name, v in loadings.items()}
-
-
-def _assumptions(
-    setup: Setup, now: Found, after: Found | None, heat: bool, said: list[Remark]
-) -> list[Assumption]:
+def _assumptions(advice: Advice, facts: Facts) -> list[Assumption]:
     """Every number the answer used, with its standing, and why a number is missing."""
-    listed = [
+    used = [
         Assumption(number.name, number.value, number.unit, number.status, number.source)
-        for _, number in sorted(setup.bench.used.items())
+        for _, number in sorted(facts.setup.bench.used.items())
     ]
-    missing = []
-    if not setup.geometry.given:
-        missing.append(("shot", "no [part] in the job"))
-    elif now.shot.barrel_fill is None:
-        missing.append(("shot.barrel_fill_pct", "no press.barrel_capacity_cm3 in the job"))
-    if not now.window.barrel.open:
-        missing.append(
-            ("barrel.low_c", "no window reaches the confidence; best_c is the least bad")
-        )
-    if not heat:
-        stop = any(remark.severity == "stop" for remark in said)
-        why = "a stop among the warnings" if stop else "the best chance is below 0.2: do not heat"
-        missing.append(("settings", why))
-    if after is None:
-        missing.append(("after_conditioning", "the pellets are at their target already"))
-    if now.cooling is None:
-        missing.append(("cooling_s", "the part does not get stiff in a mold this warm"))
-    if setup.bench.job.pellets.mass is None:
-        missing.append(("conditioning.stop_mass_g", "no pellets.mass_g in the job"))
-    if setup.bench.job.jar.tray is None:
-        missing.append(("conditioning.stop_scale_g", "no jar.tray_g in the job"))
-    return listed + [Assumption(name, None, "", "missing", why) for name, why in missing]
+    told = advice.to_dict()
+    return [*used, *standing(facts, advice.heat), *missing(told, facts)]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 from moldwin.base.percentiles import Triple
@@ -42,7 +43,11 @@ class BarrelLimit:
 
 @dataclass(frozen=True)
 class Barrel:
-    """Barrel window [°C] at the asked confidence, and the best chance."""
+    """Barrel window [°C] at the asked confidence, and the best chance.
+
+    ``open`` is False, and no end is named, where no range of set points reaches the confidence,
+    where that range is narrower than a heater can be set, and behind a stop.
+    """
 
     low_c: float | None
     best_c: float | None
@@ -87,7 +92,11 @@ class Situation:
 
 @dataclass(frozen=True)
 class Settings:
-    """The one set of numbers to use; the whole of it is missing where the page says do not heat."""
+    """The one set of numbers to use; the whole of it is missing where the page says do not heat.
+
+    Longer than ``hold_max_s`` the charge may not stay hot: by then the chance has fallen to the
+    confidence, or where the window is closed by a tenth.
+    """
 
     moisture_pct: float | None
     barrel_c: float | None
@@ -100,7 +109,11 @@ class Settings:
 
 @dataclass(frozen=True)
 class MoistureLimit:
-    """One limit of the moisture target: median moisture [%, wet basis] and share broken there."""
+    """One limit of the moisture target: median moisture [%, wet basis] where it binds.
+
+    ``broken_share`` is the share of samples it breaks at the moisture that is advised: that of the
+    settings, which is the target where the page leads with conditioning, else the present one.
+    """
 
     name: str
     side: str
@@ -173,7 +186,8 @@ class Details:
 
     ``steam_mpa`` is the charge's steam pressure at the best setting, ``held_mpa`` what holds it;
     ``nozzle_share`` the part of the filling pressure that the nozzle takes; ``unknowns`` the
-    columns of draws that explain most of where the window lies, with their share.
+    columns of draws that explain most of where the window lies, with their share. ``fillings`` is
+    how often the barrel is filled with loose pellets to hold one charge.
     """
 
     soaks: list[SoakAdvice]
@@ -181,6 +195,7 @@ class Details:
     held_mpa: Triple
     nozzle_share: float
     unknowns: list[tuple[str, float]]
+    fillings: int | None = None
 
 
 @dataclass(frozen=True)
@@ -190,7 +205,8 @@ class Advice:
     ``to_dict`` gives the JSON object, every key always there. ``bundled`` tells that the job is
     the example that ships with the package; ``confidence`` and ``seed`` are what was asked.
     ``conditioning_leads`` tells that the page starts with conditioning: it raises the barrel
-    chance by a tenth or more. ``heat`` is False where the page says do not heat.
+    chance by a tenth or more. ``heat`` is False where the page says do not heat. ``details_of``
+    works out what only the page shows.
     """
 
     job: str
@@ -209,10 +225,13 @@ class Advice:
     seed: int = 0
     conditioning_leads: bool = False
     heat: bool = True
-    steam_onset_c: Triple | None = None
-    details: Details | None = None
-    loading: Mapping[str, float] = field(default_factory=dict)
     overrides: tuple[str, ...] = ()
+    details_of: Callable[[], Details] | None = field(default=None, repr=False, compare=False)
+
+    @cached_property
+    def details(self) -> Details | None:
+        """What stands behind the window; worked out when it is first asked for."""
+        return None if self.details_of is None else self.details_of()
 
     def to_dict(self) -> dict[str, Any]:
         """The object that ``moldwin advise --json`` prints."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from moldwin.base.remarks import Remark
 from moldwin.stages.melting import acid_speedup
 from moldwin.stages.moisture import AW_TOP
 from moldwin.stages.room import room_humidity
+from moldwin.stages.service import settled_margins
 from moldwin.stages.softening import ICE_FROM
 from moldwin.window import judge
 from moldwin.window.windows import Setup
@@ -45,10 +47,18 @@ _MOISTURE_WORDS = {
     "brittle": ("brittle", "The part may be brittle: it is far below its glass transition"),
 }
 
+#: What the part does in its room, and from which share of samples that is worth a word.
+_SETTLED = (
+    ("sticky", "gets sticky", SOME),
+    ("soft-part", "gets too soft to keep its shape", MANY),
+)
+#: Wax and baking soda of the dry mass from which they are worth a word (read; assumed).
+_WAX, _SODA = 0.10, 0.005
+
 
 def blend_remarks(setup: Setup, found: Found) -> Iterator[Remark]:
     """Everything worth saying about the material itself."""
-    for part in (_blend, _material, _moisture):
+    for part in (_blend, _additives, _material, _moisture, _room):
         yield from part(setup, found)
 
 
@@ -88,10 +98,8 @@ def _blend(setup: Setup, found: Found) -> Iterator[Remark]:
             yield Remark(
                 "phase-separation",
                 "caution",
-                f"With {100 * np.median(loading):.0f} g plasticizer per 100 g dry polymer some "
-                "of it may"
-                f" separate and sweat out ({in_words(apart)}); the glass transition shown is "
-                "that of"
+                f"{100 * np.median(loading):.0f} g plasticizer per 100 g dry polymer: some may"
+                f" separate and sweat out ({in_words(apart)}); the glass transition is then that of"
                 " the stiffer phase.",
                 "blend",
                 "Bergo 2006-2010 (from memory)",
@@ -135,12 +143,69 @@ def _blend(setup: Setup, found: Found) -> Iterator[Remark]:
         yield Remark(
             "salt-corrosion",
             "info",
-            f"About {100 * np.median(salt):.0f} % of the dry mass is soluble salt: it rusts "
-            "steel molds and"
-            " barrels. Rinse and dry them the same day.",
+            f"About {100 * np.median(salt):.0f} % of the dry mass is soluble salt, which rusts"
+            " steel: rinse and dry mold and barrel the same day.",
             "blend",
             PRACTICE,
         )
+
+
+def _additives(setup: Setup, found: Found) -> Iterator[Remark]:
+    """What kitchens add and no law here reckons with."""
+    blend, count = setup.material.blend, (setup.bench.count,)
+    wax = np.broadcast_to(blend.dry_share_of("beeswax"), count)
+    if share(wax > _WAX) >= SOME:
+        yield Remark(
+            "phase-separation",
+            "caution",
+            f"Wax is {100 * np.median(wax):.0f} % of the dry mass: from about 10 % on it no longer"
+            " softens the blend but lies in it as drops, weakens it and sweats out.",
+            "blend",
+            "wax above 10 % stops plasticizing (read)",
+        )
+    soda = np.broadcast_to(blend.dry_share_of("baking-soda"), count)
+    if share(soda > _SODA) >= SOME:
+        yield Remark(
+            "extrapolated",
+            "caution",
+            f"Baking soda, {100 * np.median(soda):.1f} % of the dry mass, gives off gas when hot:"
+            " the part foams and the nozzle spits. Nothing here reckons with that gas.",
+            "blend",
+            "gives off carbon dioxide from about 80 °C (from memory); limit assumed",
+        )
+
+
+def _room(setup: Setup, found: Found) -> Iterator[Remark]:
+    """What becomes of the part once it has settled in its room, however it was molded."""
+    bench, material, room_w = setup.bench, setup.material, setup.room_w
+    grows = share(room_humidity(bench) > bench.typical("room", "mold_growth_aw"))
+    humidity = 100.0 * np.median(room_humidity(bench))
+    if grows >= SOME:
+        yield Remark(
+            "mold-growth",
+            "caution",
+            f"A room at {humidity:.0f} % humidity is damp enough for mold to grow on the part"
+            f" ({in_words(grows)}).",
+            "service",
+            "Abdullah 2000 (read)",
+        )
+    settled = replace(
+        found.window.state, w_water=room_w, tg=material.glass_transition(room_w), nominal=np.nan
+    )
+    margins = settled_margins(bench, material.blend, settled)
+    for name, words, enough in _SETTLED:
+        part = 1.0 - float(judge.chance({name: margins[name]}))
+        if part >= enough:
+            water = 100.0 * np.median(room_w)
+            yield Remark(
+                "sticky",
+                "caution",
+                f"In its room the part comes to about {water:.0f} % water and {words}"
+                f" ({in_words(part)}).",
+                "service",
+                "limit assumed",
+            )
+            return
 
 
 def _material(setup: Setup, found: Found) -> Iterator[Remark]:
@@ -158,8 +223,8 @@ def _material(setup: Setup, found: Found) -> Iterator[Remark]:
             "unmeasured-material",
             "caution",
             f"No glass transition is published for {' and '.join(names)}, about"
-            f" {100 * np.median(unknown / total):.0f} % of what melts: the interval is a wide"
-            " assumption until you bend a strip and enter blend.softening_c.",
+            f" {100 * np.median(unknown / total):.0f} % of what melts: a wide guess stands in until"
+            " you bend a strip (blend.softening_c).",
             "blend",
             "none published",
         )
@@ -192,7 +257,7 @@ def _extrapolated(setup: Setup, state: Any) -> Iterator[Remark]:
             yield Remark(
                 "extrapolated",
                 "info",
-                f"Extrapolated for {in_words(part)}: {words}.",
+                f"Extrapolated ({in_words(part)}): {words}.",
                 "moisture",
                 source,
             )

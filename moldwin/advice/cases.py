@@ -12,20 +12,17 @@ Each row of ``material_cards/published/molding_cases.csv`` is one printed attemp
 
 from __future__ import annotations
 
-import csv
-import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from hashlib import sha256
 from typing import Any
 
 import numpy as np
 
+from moldwin.advice.case_rows import case_job, numbers, read_cases
 from moldwin.advice.remarks import remarks
 from moldwin.advice.sharing import MANY, SOME
 from moldwin.advice.situation import celsius, find
-from moldwin.inputs.files import shipped
 from moldwin.inputs.read_job import read_job
 from moldwin.stages.bench import Bench
 from moldwin.window.judge import chance
@@ -37,12 +34,9 @@ __all__ = [
     "Case",
     "Tally",
     "Verdict",
-    "case_job",
     "judge_case",
     "judge_cases",
-    "read_cases",
     "tally",
-    "thirds",
 ]
 
 #: Chance asked of the window a row that worked must lie in.
@@ -52,16 +46,6 @@ NEAR_ENOUGH = 10.0
 
 _COUNT = 512
 
-#: Presses that stand in where none is printed. What they leave out is the typical hand press.
-_PRESSES: dict[str, dict[str, Any]] = {
-    # held packed by the ram, nozzle against the mold
-    "ram": {"sealed_nozzle": True},
-    # a screw brings the melt to the nozzle at a pressure no hand press has
-    "machine": {"sealed_nozzle": True, "plunger_diameter_mm": 20, "melt_pressure_mpa": 80},
-    # a die is never shut: steam leaves as it forms
-    "open die": {"sealed_nozzle": False},
-}
-
 #: The barrel limit behind a warning, and the share of samples from which it is raised.
 _LIMITS = {
     "degradation": ("browning", SOME),
@@ -69,9 +53,6 @@ _LIMITS = {
     "steam": ("steam", SOME),
     "too-stiff-to-fill": ("fill", MANY),
 }
-
-#: Sources our assumed values were already compared with when they were chosen: no test of those.
-_SEEN_BEFORE = frozenset({"aldas2025", "okamurae2024", "tps-film"})
 
 
 @dataclass(frozen=True)
@@ -124,102 +105,6 @@ class Tally:
         return self.hits / self.rows if self.rows else float("nan")
 
 
-def read_cases() -> list[dict[str, str]]:
-    """The published attempts as text, in the order of the table.
-
-    Returns
-    -------
-    list of dict
-        One per attempt. [°C, MPa, s and mass fractions, as printed]
-
-    Examples
-    --------
-    >>> read_cases()[0]["barrel_low_c"]
-    '110'
-    """
-    path = shipped("material_cards") / "published" / "molding_cases.csv"
-    with path.open(newline="", encoding="utf-8") as file:
-        return list(csv.DictReader(file))
-
-
-def thirds(rows: Iterable[Mapping[str, str]]) -> dict[str, str]:
-    """Which sources may be tuned on and which are held out: a third of them, by hash.
-
-    Drawn twice, among the sources with a verdict on windows and limits and among the others, so
-    that the held-out third is not made of rows that tell nothing. Sources that our assumed values
-    were compared with when they were chosen cannot be held out any more.
-
-    Parameters
-    ----------
-    rows : iterable of mapping
-        Rows of the table. [-]
-
-    Returns
-    -------
-    dict of str to str
-        ``"tuning"`` or ``"held-out"`` by ``source_key``.
-
-    Examples
-    --------
-    >>> split = thirds([{"source_key": key, "judge": "no"} for key in "abcdef"])
-    >>> sorted(split.values()).count("held-out")
-    2
-    """
-    rows = list(rows)
-    everyone = {row["source_key"] for row in rows}
-    telling = {row["source_key"] for row in rows if row["judge"] in ("window", "bears", "fails")}
-    split = dict.fromkeys(sorted(everyone), "tuning")
-    for group in (telling, everyone - telling):
-        unseen = sorted(group - _SEEN_BEFORE, key=lambda k: sha256(k.encode()).hexdigest())
-        split.update(dict.fromkeys(unseen[: round(len(group) / 3)], "held-out"))
-    return split
-
-
-def case_job(row: Mapping[str, str], reading: int = 0) -> dict[str, Any] | None:
-    """The job a row amounts to.
-
-    Parameters
-    ----------
-    row : mapping
-        One row. Masses are as printed; water that is not printed is in ``pellets_pct``. [-]
-    reading : int
-        Which reading of the printed words, where they allow more than one. [-]
-
-    Returns
-    -------
-    dict or None
-        Tables as in a job file; ``None`` where the row does not tell enough.
-
-    Raises
-    ------
-    ValueError
-        The recipe or the press of the row cannot be read.
-
-    Examples
-    --------
-    >>> job = case_job(read_cases()[0], reading=1)
-    >>> [(row["card"], row["mass_g"]) for row in job["ingredient"]]
-    [('cassava-starch', 50.0), ('glycerol', 50.0)]
-    """
-    if not row["recipe"]:
-        return None
-    if row["press"] not in _PRESSES:
-        raise ValueError(f"{row['id']}: press is {row['press']!r}, allowed: {', '.join(_PRESSES)}")
-    recipes, moistures = row["recipe"].split(" or "), _numbers(row["pellets_pct"])
-    return {
-        "title": f"{row['id']}: {row['material']}",
-        "ingredient": [
-            _ingredient(row, part) for part in recipes[reading % len(recipes)].split("+")
-        ],
-        "blend": {"cooked": row["cooked"] == "yes"},
-        "pellets": {
-            "moisture_pct": moistures[reading % len(moistures)],
-            "moisture_u_pct": float(row["pellets_u_pct"]),
-        },
-        "press": dict(_PRESSES[row["press"]]),
-    }
-
-
 def judge_case(row: Mapping[str, str], count: int = _COUNT) -> Verdict:
     """Hold one row against the tool.
 
@@ -253,7 +138,7 @@ def judge_case(row: Mapping[str, str], count: int = _COUNT) -> Verdict:
     if judge is None:
         known = ", ".join([*_JUDGES, "no"])
         raise ValueError(f"{row['id']}: judge is {row['judge']!r}, allowed: {known}")
-    readings = max(len(row["recipe"].split(" or ")), len(_numbers(row["pellets_pct"])))
+    readings = max(len(row["recipe"].split(" or ")), len(numbers(row["pellets_pct"])))
     found = [judge(row, _Look(case_job(row, n), count)) for n in range(readings)]
     return max(found, key=lambda verdict: verdict.short)
 
@@ -323,7 +208,7 @@ def _window(row: Mapping[str, str], look: _Look) -> Verdict:
         got = f"no window; best chance {best:.2f} at {celsius(look.barrel.best):.0f} °C"
         lacking = CONFIDENCE - best
         return _verdict(row, expected, got, lacking, f"the best chance is {lacking:.2f} too small")
-    outside = max(max(low - t, t - high) for t in _numbers(row["at_c"])) - NEAR_ENOUGH
+    outside = max(max(low - t, t - high) for t in numbers(row["at_c"])) - NEAR_ENOUGH
     miss = f"{outside:.0f} K beyond the {NEAR_ENOUGH:.0f} K allowed"
     return _verdict(row, expected, f"{low:.0f} to {high:.0f} °C", outside, miss)
 
@@ -368,30 +253,15 @@ def _verdict(row: Mapping[str, str], expected: str, got: str, short: float, miss
 
 def _broken_at(row: Mapping[str, str], look: _Look, limit: str) -> tuple[float, str]:
     """Share of samples that a limit breaks at the hottest printed temperature, and in words."""
-    at_c = _numbers(row["at_c"])[-1]
+    at_c = numbers(row["at_c"])[-1]
     share = look.broken_share(limit, at_c, _stay(row))
     return share, f"{limit} broken in {_percent(share)} of the samples at {at_c:.0f} °C"
 
 
-def _ingredient(row: Mapping[str, str], part: str) -> dict[str, Any]:
-    card, _, mass = part.strip().partition(" ")
-    try:
-        return {"card": card, "mass_g": float(mass)}
-    except ValueError as error:
-        raise ValueError(
-            f"{row['id']}: {part.strip()!r} in the recipe is not a card and its mass"
-        ) from error
-
-
 def _stay(row: Mapping[str, str]) -> float | None:
     """Longest printed time at the heat; none where none is printed. [s]"""
-    times = _numbers(row["hold_s"]) or _numbers(row["stay_s"])
+    times = numbers(row["hold_s"]) or numbers(row["stay_s"])
     return times[-1] if times else None
-
-
-def _numbers(text: str) -> list[float]:
-    """The numbers of a cell such as ``"110 to 120"`` or ``"8 or 6"``."""
-    return [float(number) for number in re.findall(r"\d+(?:\.\d+)?", text)]
 
 
 def _percent(share: float) -> str:

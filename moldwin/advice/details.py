@@ -2,37 +2,43 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from moldwin.advice.answer import Details, SoakAdvice
-from moldwin.advice.measure import own_middle
+from moldwin.advice.situation import Found
 from moldwin.base.percentiles import triple
-from moldwin.window.sensitivity import influences
+from moldwin.window.sensitivity import Influence
 from moldwin.window.soaks import soak_table
-from moldwin.window.windows import Setup, Window
+from moldwin.window.windows import Setup
 
 __all__ = ["details"]
 
+#: A barrel this much overfull is heaped, not filled twice. [-]
+_HEAPED = 0.05
 
-def details(setup: Setup, window: Window) -> Details:
+
+def details(setup: Setup, found: Found, unknowns: list[Influence]) -> Details:
     """Details of the advised window.
 
     Parameters
     ----------
     setup : Setup
         The job. [-]
-    window : Window
-        The window that is advised. [-]
+    found : Found
+        What is advised. [-]
+    unknowns : list of Influence
+        Unknowns behind where it lies. [-]
 
     Returns
     -------
     Details
         In the units of the page.
     """
-    stage, barrel = window.barrel_stage, window.barrel
+    stage, barrel = found.window.barrel_stage, found.window.barrel
     wall = stage.true_temperature(np.array([barrel.best]))
     center = stage.charge_temperature(wall, np.array([barrel.soak]), "center")[0, 0]
-    middle, kept = own_middle(setup, window)
     rows = [
         SoakAdvice(
             barrel_c=row.barrel - 273.15,
@@ -42,7 +48,7 @@ def details(setup: Setup, window: Window) -> Details:
             chance=row.chance,
             fails_first=row.fails_first,
         )
-        for row in soak_table(setup, window)
+        for row in soak_table(setup, found.window)
     ]
     return Details(
         soaks=rows,
@@ -51,5 +57,17 @@ def details(setup: Setup, window: Window) -> Details:
         nozzle_share=float(
             np.median(stage.flow.nozzle_share(setup.geometry, center, stage.t_mold))
         ),
-        unknowns=[(i.name, i.share) for i in influences(setup.bench, middle, kept)],
+        fillings=_fillings(setup, found),
+        unknowns=[(i.name, i.share) for i in unknowns],
     )
+
+
+def _fillings(setup: Setup, found: Found) -> int | None:
+    """How often the barrel is filled with loose pellets to hold one charge; none where unknown."""
+    capacity, poured = setup.bench.job.press.barrel_capacity, setup.bench.job.pellets.bulk_density
+    if capacity is None:
+        return None
+    volume = found.shot.charge_volume / setup.bench.typical("press", "loose_fill_share")
+    if poured is not None:
+        volume = found.shot.charge / poured
+    return max(1, math.ceil(float(np.median(volume)) / capacity - _HEAPED))

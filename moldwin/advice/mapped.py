@@ -81,6 +81,7 @@ class MapAdvice:
                 }
                 for line in found.lines
             ],
+            "limits_soak_s": found.limits_soak.tolist(),
             "moisture_limits": [
                 {
                     "name": limit.name,

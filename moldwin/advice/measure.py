@@ -2,43 +2,46 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from moldwin.advice.answer import Measurement
+from moldwin.advice.bench_tests import BenchTest, bench_tests
+from moldwin.stages.melting import Barrel
 from moldwin.window import judge
+from moldwin.window.sensitivity import Influence, influences
 from moldwin.window.windows import Setup, Window
 
-__all__ = ["measure_next", "own_middle"]
+__all__ = ["measure_next", "own_middle", "unknowns"]
 
-_MOST = 5
+_MOST_UNKNOWNS = 20
 #: A measurement that narrows by less than this share is not worth an evening.
 _WORTH = 0.03
+#: Tests that are made on the draws: those whose unknowns explain most.
+_TRIED = 5
 #: Samples that must work somewhere before their own windows are compared.
 _ENOUGH = 100
+#: A reading that varies by less than this many times its own error is known already.
+_KNOWN = 2.0
 _T_TEST = 403.15
+#: Of the logarithm of pressure, where a kelvin changes next to nothing. [1/K]
+_LEAST_SLOPE = 0.02
+#: Multiples of it fill the unit interval evenly.
+_GOLDEN = 0.5 * (np.sqrt(5.0) - 1.0)
 
 
-@dataclass(frozen=True)
-class _Test:
-    """A measurement: its reading on every sample, and how far a reading may be off."""
-
-    what: str
-    how: str
-    key: str
-    minutes: float
-    reading: Any
-    u: float
-    hot: bool = False
-
-
-def measure_next(setup: Setup, window: Window, *, heating: bool = True) -> list[Measurement]:
+def measure_next(
+    setup: Setup, window: Window, *, heating: bool = True, among: list[Influence] | None = None
+) -> list[Measurement]:
     """Measurements by how much of the width of the best barrel temperature they take away.
 
-    Each sample has its own window; its middle is what nobody knows. The linear update with the
-    measurement's own error says how much of its spread would be left.
+    Each sample has its own window; its middle is what nobody knows. The Sobol' indices say which
+    unknowns move it, and so which tests are worth a try. Each of those is then made on the draws:
+    they are moved by its likely reading as they would be by a real one, and the middle is worked
+    out anew.
 
     Parameters
     ----------
@@ -48,130 +51,107 @@ def measure_next(setup: Setup, window: Window, *, heating: bool = True) -> list[
         The window at the moisture in question. [-]
     heating : bool
         Whether the page tells to heat; if not, nothing is asked for that needs a hot press. [-]
+    among : list of Influence, optional
+        What `unknowns` found; left out, it is asked. [-]
 
     Returns
     -------
     list of Measurement
-        The most telling first. [K, min]
+        The short shot first where flow is the question, then the most telling. [K, min]
     """
-    middle, kept = own_middle(setup, window)
-    width = float(np.subtract(*np.quantile(middle, [0.95, 0.05])))
-    spread = float(middle.std())
-    found = []
-    for test in _tests(setup, window):
-        if test.hot and not heating:
-            continue
-        reading = np.broadcast_to(test.reading, kept.shape)[kept]
-        left = _left(middle, reading, test.u)
-        if spread > 0 and left < 1.0 - _WORTH:
-            found.append(
-                Measurement(test.what, test.how, test.key, width, width * left, test.minutes)
-            )
-    return sorted(found, key=lambda m: m.width_after)[:_MOST]
+    found = unknowns(setup, window) if among is None else among
+    stage, barrel = window.barrel_stage, window.barrel
+    width = _width(stage, barrel.grid, barrel.soak)
+    told: list[tuple[BenchTest, float]] = []
+    tests = [test for test in bench_tests(setup, window) if heating or not test.hot]
+    tests.sort(key=lambda test: -_explained(found, test.unknowns))
+    for test in tests[:_TRIED]:
+        after = _width(_measured(setup, window, test), barrel.grid, barrel.soak)
+        if after < width:
+            told.append((test, after))
+    worth = [pair for pair in told if pair[1] < (1.0 - _WORTH) * width]
+    # where nothing tells much, what tells most is still better than a guess
+    told = worth or sorted(told, key=lambda pair: pair[1])[:1]
+    told.sort(key=lambda pair: (not _leads(pair[0]), pair[1]))
+    return [
+        Measurement(test.what, test.how, test.key, width, after, test.minutes)
+        for test, after in told
+    ]
 
 
-def _left(middle: Any, reading: Any, u: float) -> float:
-    """Share of the spread of the answer that is left after the reading."""
-    a, r = middle - middle.mean(), reading - reading.mean()
-    variance = float(a @ a) * (float(r @ r) + len(r) * u * u)
-    if variance == 0.0:
-        return 1.0
-    return float(np.sqrt(max(0.0, 1.0 - float(a @ r) ** 2 / variance)))
+def unknowns(setup: Setup, window: Window) -> list[Influence]:
+    """The unknowns that move the middle of the samples' own windows, by first-order Sobol' index.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job. [-]
+    window : Window
+        The window at the moisture in question. [-]
+
+    Returns
+    -------
+    list of Influence
+        Largest first. [-]
+    """
+    barrel = window.barrel
+    middle, kept = own_middle(window.barrel_stage, barrel.grid, barrel.soak)
+    return influences(setup.bench, middle, kept, most=_MOST_UNKNOWNS)
 
 
-def own_middle(setup: Setup, window: Window) -> tuple[Any, Any]:
+def own_middle(stage: Barrel, grid: Any, soak: float) -> tuple[Any, Any]:
     """Middle of each sample's own window, and which samples have one. [K]
 
     Where hardly any sample works at all, the lowest temperature that fills stands in.
     """
-    barrel = window.barrel
-    margins = window.barrel_stage.margins(barrel.grid, np.array([barrel.soak]))
-    verdict = judge.holds(margins)[:, 0]
+    # a grid of its own for each sample: on one for all every middle would be a multiple of its step
+    step = float(np.median(np.diff(grid)))
+    spread = (np.arange(stage.bench.count) * _GOLDEN) % 1.0 - 0.5
+    at = grid[:, None, None] + step * spread
+    verdict = judge.holds(stage.margins(at, np.array([soak])))[:, 0]
     works = verdict.any(axis=0)
     if works.sum() >= _ENOUGH:
         weights = verdict[:, works]
-        return (barrel.grid[:, None] * weights).sum(0) / weights.sum(0), works
-    return _lowest_that_fills(window), np.ones_like(works)
+        return (at[:, 0, works] * weights).sum(0) / weights.sum(0), works
+    return _lowest_that_fills(stage, soak), np.ones_like(works)
 
 
-def _lowest_that_fills(window: Window) -> Any:
-    """Temperature at which each sample would fill, carried on past the grid where none does. [K]"""
+def _width(stage: Barrel, grid: Any, soak: float) -> float:
+    """Width of the 90 % interval of the middle. [K]"""
+    middle, _ = own_middle(stage, grid, soak)
+    return float(np.subtract(*np.quantile(middle, [0.95, 0.05])))
+
+
+def _measured(setup: Setup, window: Window, test: BenchTest) -> Barrel:
+    """The barrel after the test gave its likely readings."""
+    job = setup.bench.job
+    # the draws have heard of a bend test in the job already
+    bench = setup.bench.with_job(replace(job, blend=replace(job.blend, softening=None)))
+    bench.draws = setup.bench.draws.copy()
+    for reading, u in test.readings:
+        reading = np.broadcast_to(reading, (bench.count,))
+        columns = setup.bench.columns.values()
+        bench.draws.shift(columns, reading, float(np.median(reading)), u)
+    return Setup(bench, setup.confidence).barrel(window.state.nominal)
+
+
+def _explained(found: Iterable[Influence], endings: tuple[str, ...]) -> float:
+    """Share of the variance that the unknowns a test tells of explain together. [-]"""
+    return sum(i.share for i in found if i.name.endswith(endings))
+
+
+def _leads(test: BenchTest) -> bool:
+    """Whether this is the short shot and flow is not known yet: that costs most by far."""
+    reading, u = test.readings[0]
+    return test.hot and float(np.std(reading)) > _KNOWN * u
+
+
+def _lowest_that_fills(stage: Barrel, soak: float) -> Any:
+    """Temperature at which each sample would fill, carried on past the grid where none does. [K]
+
+    By one slope for all: where hardly anything flows each sample's own is next to nothing.
+    """
     at = np.array([_T_TEST, _T_TEST + 20.0])
-    soak = np.array([window.barrel.soak])
-    cold, warm = _finite(window.barrel_stage.margins(at, soak)["fill"][:, 0])
-    slope = np.maximum((warm - cold) / 20.0, 1e-3)
-    return _T_TEST - np.clip(cold / slope, -300.0, 300.0)
-
-
-def _finite(margin: Any) -> Any:
-    """A jammed melt needs endless pressure: the largest that still compares."""
-    return np.clip(margin, -50.0, 50.0)
-
-
-def _tests(setup: Setup, window: Window) -> list[_Test]:
-    bench, stage = setup.bench, window.barrel_stage
-    soak = np.array([window.barrel.soak])
-    fill = _finite(stage.margins(np.array([_T_TEST]), soak)["fill"][0, 0])
-    wall = stage.true_temperature(np.array([_T_TEST]))
-    brown = np.log(stage.browning_dose(wall, np.array([[600.0]])))[0, 0]
-    shot = setup.geometry.given
-    return [
-        _Test(
-            "how far a short shot fills",
-            f"press one shot at {window.barrel.best - 273.15:.0f} °C after the soak and weigh the"
-            " part: how full it is tells how stiff the melt is",
-            "trial.fill_pct" if shot else "trial.part_g",
-            40.0,
-            fill,
-            0.25,
-            hot=True,
-        ),
-        _Test(
-            "a gram between baking paper on a hot plate",
-            "at a plate temperature you know, for the soak time: note when it flows and its color",
-            "trial.color",
-            20.0,
-            brown,
-            0.4,
-        ),
-        _Test(
-            "the temperature at which a strip bends",
-            "warm a strip of known moisture on a plate, bend it every 5 °C: where it gives way",
-            "blend.softening_c",
-            30.0,
-            window.state.tg,
-            9.0,
-        ),
-        _Test(
-            "the moisture again, three dishes",
-            "three samples from different places, dried cool until they stop losing mass",
-            "pellets.moisture_u_pct",
-            15.0,
-            window.state.w_water,
-            0.002,
-        ),
-        _Test(
-            "the barrel with a second thermometer",
-            "a thin probe against the wall of the empty barrel, after twenty minutes",
-            "press.heater_u_c",
-            25.0,
-            wall[0, 0],
-            1.0,
-        ),
-        _Test(
-            "how long the middle of the barrel takes to warm",
-            "a probe in the middle of loose pellets, timed to two thirds of the way: once, dry",
-            "trial.soak_s",
-            30.0,
-            np.log(bench.typical("press", "loose_diffusivity")),
-            0.08,
-        ),
-        _Test(
-            "the force that reaches the melt",
-            "press a charge against a closed nozzle with a scale or load cell under the barrel",
-            "press.melt_pressure_mpa",
-            30.0,
-            np.log(bench.typical("press", "force_share")),
-            0.1,
-        ),
-    ]
+    cold, warm = np.clip(stage.margins(at, np.array([soak]))["fill"][:, 0], -50.0, 50.0)
+    slope = max(float(np.median(warm - cold)) / 20.0, _LEAST_SLOPE)
+    return _T_TEST - cold / slope

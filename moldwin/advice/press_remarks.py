@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 import numpy as np
@@ -11,7 +12,7 @@ from moldwin.advice.situation import Found, celsius
 from moldwin.base.percentiles import in_words, share
 from moldwin.base.remarks import Remark
 from moldwin.window import judge
-from moldwin.window.windows import Setup
+from moldwin.window.windows import FUMES_STOP, Setup
 
 __all__ = ["press_remarks"]
 
@@ -44,14 +45,13 @@ def _barrel(setup: Setup, found: Found) -> Iterator[Remark]:
         yield Remark(
             "held-too-long",
             "caution",
-            f"Get the charge out of the heat within {barrel.hold_max / 60:.0f} min: at twice "
-            "the soak"
-            f" {in_words(held)} have browned.",
+            f"Get the charge out of the heat within {barrel.hold_max / 60:.0f} min of loading it: "
+            f"at twice the soak {in_words(held)} have browned.",
             "melting",
             "assumed clock, 10 min at 150 °C within a factor of 3",
         )
     fumes = broken(found, "fumes")
-    if fumes >= 0.05:
+    if fumes >= FUMES_STOP:
         yield Remark(
             "fume",
             "stop",
@@ -60,15 +60,7 @@ def _barrel(setup: Setup, found: Found) -> Iterator[Remark]:
             "melting",
             "aldehydes from 215 °C, acrolein from 270 °C (PMC5226727, read)",
         )
-    scorched = broken(found, "fiber-scorch")
-    if scorched >= SOME:
-        yield Remark(
-            "fiber-scorch",
-            "caution",
-            f"Fiber turns amber here ({in_words(scorched)}).",
-            "melting",
-            "flax from 160 °C (Shahzad 2013, read)",
-        )
+    yield from _scorch(found)
     granules = broken(found, "granules")
     if granules >= SOME:
         yield Remark(
@@ -80,32 +72,41 @@ def _barrel(setup: Setup, found: Found) -> Iterator[Remark]:
             "melting",
             "Flory diluent law; parameters from memory",
         )
-    yield from _heater(found)
+    yield from _heater(setup, found)
 
 
-def _heater(found: Found) -> Iterator[Remark]:
-    """Some samples would only work hotter than the heater goes."""
-    barrel, stage = found.window.barrel, found.window.barrel_stage
-    margins = dict(stage.margins(barrel.grid, np.array([barrel.soak])))
-    reached = judge.holds({"heater": margins.pop("heater")[:, 0, 0]})
-    works = judge.holds(margins)[:, 0]
+def _scorch(found: Found) -> Iterator[Remark]:
+    """Fiber that scorches at the hot end of the window, or at the least bad setting."""
+    barrel = found.window.barrel
+    hottest = barrel.best if barrel.high is None else barrel.high
+    margins = found.window.barrel_stage.margins(np.array([hottest]), np.array([barrel.soak]))
+    scorched = share(margins["fiber-scorch"] < 0) if "fiber-scorch" in margins else 0.0
+    if scorched >= SOME:
+        yield Remark(
+            "fiber-scorch",
+            "caution",
+            f"Fiber turns amber toward {celsius(hottest):.0f} °C ({in_words(scorched)}).",
+            "melting",
+            "flax from 160 °C (Shahzad 2013, read)",
+        )
+
+
+def _heater(setup: Setup, found: Found) -> Iterator[Remark]:
+    """Some samples would only work hotter than the heater goes, at whatever soak."""
+    margins = setup.coarse_margins(found.window.barrel_stage)
+    others = {name: margin for name, margin in margins.items() if name != "heater"}
+    works = judge.holds(others).any(axis=1)
+    reached = judge.holds({"heater": margins["heater"]})[:, 0, 0]
     only_hotter = share(works[~reached].any(axis=0) & ~works[reached].any(axis=0))
     if only_hotter >= SOME:
         yield Remark(
             "heater-limit",
             "caution",
             f"{in_words(only_hotter).capitalize()} would work only hotter than the"
-            f" {celsius(_hottest(found)):.0f} °C this heater reaches.",
+            f" {celsius(setup.hottest):.0f} °C this heater reaches.",
             "melting",
             "the job's heater_max_c",
         )
-
-
-def _hottest(found: Found) -> float:
-    """The hottest set point of the grid that the heater reaches. [K]"""
-    stage, grid = found.window.barrel_stage, found.window.barrel.grid
-    reached = stage.margins(grid, np.array([found.window.barrel.soak]))["heater"][:, 0, 0] > 0
-    return float(grid[reached][-1]) if reached.any() else float(grid[0])
 
 
 def _steam(setup: Setup, found: Found) -> Iterator[Remark]:
@@ -124,7 +125,7 @@ def _steam(setup: Setup, found: Found) -> Iterator[Remark]:
     yield Remark(
         "steam",
         "caution",
-        f"Steam starts at {spelled(onset, '°C', offset=-273.15)} for this moisture.{tail}",
+        f"Steam starts at {spelled(onset, '°C', offset=-273.15)}.{tail}",
         "melting",
         "IAPWS-IF97; activity of the melt with an assumed chi of 0.9 to 1.4",
     )
@@ -135,10 +136,12 @@ def _where_pressure_goes(found: Found) -> str:
     stage, barrel = found.window.barrel_stage, found.window.barrel
     wall = stage.true_temperature(np.array([barrel.best]))
     center = stage.charge_temperature(wall, np.array([barrel.soak]), "center")[0, 0]
-    nozzle = float(np.median(stage.flow.nozzle_share(stage.geometry, center, stage.t_mold)))
-    if nozzle >= 0.5:
-        return f"the nozzle eats {100 * nozzle:.0f} % of what filling takes"
-    return f"the part itself takes {100 * (1 - nozzle):.0f} % of what filling takes"
+    shares = stage.flow.pressure_shares(stage.geometry, center, stage.t_mold)
+    middle = {name: float(np.median(share)) for name, share in shares.items()}
+    most = max(middle, key=lambda name: middle[name])
+    words = {"nozzle": "the nozzle eats", "gate": "the gate eats", "part": "the part itself takes"}
+    others = " and ".join(f"the {name}" for name in middle if name != most)
+    return f"{words[most]} {100 * middle[most]:.0f} % of it, {others} the rest"
 
 
 def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
@@ -147,8 +150,9 @@ def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
         yield Remark(
             "too-stiff-to-fill",
             "caution",
-            f"Too stiff to fill at {celsius(found.window.barrel.best):.0f} °C in {in_words(short)}:"
-            f" that takes more pressure than reaches the melt; {_where_pressure_goes(found)}.",
+            f"Too stiff to fill in {in_words(short)}, even at"
+            f" {celsius(found.window.barrel.best):.0f} °C: that takes more pressure than reaches"
+            f" the melt; {_where_pressure_goes(found)}.",
             "molding",
             "viscosity pivot derived from Willett 1995, slopes from memory",
         )
@@ -156,9 +160,8 @@ def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
         yield Remark(
             "short-shot",
             "caution",
-            f"A short part is likely in {in_words(short)}. Weigh it: how full it is tells how "
-            "stiff the melt"
-            " is.",
+            f"A short part is likely in {in_words(short)}: weigh it, how full it is tells how"
+            " stiff the melt is.",
             "molding",
             "viscosity pivot derived from Willett 1995, slopes from memory",
         )
@@ -173,6 +176,27 @@ def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
             " push without a pause.",
             "molding",
             "heat lost in a slab; welding offset assumed",
+        )
+    yield from _gate(found)
+
+
+def _gate(found: Found) -> Iterator[Remark]:
+    """A gate that freezes before the core is cool lets go of the pressure that holds its steam."""
+    window = found.window
+    wall = window.barrel_stage.true_temperature(np.array([window.barrel.best]))[0, 0]
+    frozen = window.cavity.gate_freezing(wall, window.mold.best)
+    if frozen is None:
+        return
+    early = frozen < window.cooling_core
+    if share(early) >= SOME:
+        yield Remark(
+            "freeze-off",
+            "caution",
+            f"The gate may freeze after {float(np.median(frozen[early])):.0f} s, before the core is"
+            f" below its steam onset ({in_words(share(early))}): nothing packs it from then on, and"
+            " bubbles can grow inside. A thicker gate or a warmer mold.",
+            "molding",
+            "cooling of a slit; welding offset assumed",
         )
 
 
@@ -204,21 +228,7 @@ def _shot(setup: Setup, found: Found) -> Iterator[Remark]:
         return
     bench, shot = setup.bench, found.shot
     if shot.barrel_fill is not None:
-        low, high = (bench.typical("press", f"barrel_fill_{end}") for end in ("low", "high"))
-        for outside, words in (
-            (shot.barrel_fill < low, "small"),
-            (shot.barrel_fill > high, "large"),
-        ):
-            if share(outside) >= MANY:
-                yield Remark(
-                    "shot-size",
-                    "caution" if words == "large" else "info",
-                    f"The shot is {words} for this barrel: "
-                    f"{100 * np.median(shot.barrel_fill):.0f} % of it."
-                    " Between 20 and 80 % meters best.",
-                    "shot",
-                    "common practice; ISO 294-1 (from memory)",
-                )
+        yield from _barrel_fill(setup, found)
     clamp = bench.job.press.clamp
     if clamp is not None:
         opens = share(shot.clamp_needed > clamp)
@@ -231,3 +241,25 @@ def _shot(setup: Setup, found: Found) -> Iterator[Remark]:
                 "shot",
                 "pressure in the cavity assumed 30 to 80 % of that at the melt",
             )
+
+
+def _barrel_fill(setup: Setup, found: Found) -> Iterator[Remark]:
+    """Whether the charge fits: as melt, and before that as loose pellets."""
+    bench, shot = setup.bench, found.shot
+    low, high = (bench.typical("press", f"barrel_fill_{end}") for end in ("low", "high"))
+    fill = float(np.median(shot.barrel_fill))
+    source = "common practice; ISO 294-1 (from memory)"
+    if share(shot.barrel_fill > 1.0) >= MANY:
+        words = (
+            f"The charge does not fit: as melt it takes {100 * fill:.0f} % of the barrel. It cannot"
+            f" be done in one load, {math.ceil(fill)} would be needed, and refilling onto a hot"
+            " charge spits. A smaller part or fewer cavities, or a larger barrel."
+        )
+        yield Remark("shot-size", "caution", words, "shot", source)
+        return
+    if share(shot.barrel_fill > high) >= MANY:
+        words = f"The shot is large for this barrel, {100 * fill:.0f} % of it: up to 80 % is usual."
+        yield Remark("shot-size", "caution", words, "shot", source)
+    elif share(shot.barrel_fill < low) >= MANY:
+        words = f"The shot is small for this barrel, {100 * fill:.0f} % of it: over 20 % is usual."
+        yield Remark("shot-size", "info", words, "shot", source)

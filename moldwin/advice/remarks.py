@@ -64,12 +64,16 @@ def remarks(setup: Setup, found: Found, conditioning: Conditioning | None) -> li
     return weightiest_first(said)
 
 
-def present_remarks(setup: Setup, now: Found) -> list[Remark]:
-    """What is to be said of pellets as they are, where the page starts with conditioning them."""
+def present_remarks(setup: Setup, now: Found, said: list[Remark]) -> list[Remark]:
+    """What is to be said of pellets as they are, where the page starts with conditioning them.
+
+    What was ``said`` of the conditioned ones already is not said again.
+    """
+    known = {remark.message for remark in said}
     return [
         replace(remark, message=f"As the pellets are now: {remark.message}")
         for remark in moisture_remarks(setup, now)
-        if remark.code in _OF_STORED_PELLETS
+        if remark.code in _OF_STORED_PELLETS and remark.message not in known
     ]
 
 
@@ -79,15 +83,15 @@ def _always(found: Found) -> Iterator[Remark]:
         yield Remark(
             "hot-metal",
             "info",
-            "Hot metal, steam, a ram that crushes: gloves, guards on, eyes away from the nozzle;"
-            " the press maker's manual and local rules come first.",
+            "Hot metal, steam, a ram that crushes: gloves, guards on, eyes off the nozzle. The"
+            " press's own manual and local rules come first.",
             "melting",
             "ISO 13732-1 (from memory); common practice",
         )
     yield Remark(
         "dust",
         "info",
-        "Dry starch and seaweed dust can explode: no cloud near flame, heater or motor.",
+        "Dust of starch or seaweed can explode: no cloud near flame or heater.",
         "blend",
         "US Bureau of Mines RI 4725 (read)",
     )

@@ -18,7 +18,7 @@ PRACTICE = "common practice, no source"
 def spelled(samples: Any, unit: str, scale: float = 1.0, offset: float = 0.0) -> str:
     """The likely value and its 90 % interval, in whole units."""
     t = triple(samples * scale + offset)
-    return f"{t.likely:.0f} {unit} (90 % interval {t.low:.0f} to {t.high:.0f})"
+    return f"{t.likely:.0f} {unit} ({t.low:.0f} to {t.high:.0f})"
 
 
 def broken(found: Found, name: str) -> float:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 
@@ -19,6 +18,7 @@ from moldwin.advice.answer import (
 )
 from moldwin.base.percentiles import triple
 from moldwin.stages.shot import Shot, charge
+from moldwin.window.judge import broken_shares
 from moldwin.window.windows import MoistureTarget, Setup, Window
 
 __all__ = ["Found", "celsius", "describe", "find", "moisture_advice", "settings"]
@@ -76,12 +76,12 @@ def describe(setup: Setup, found: Found, heat: bool) -> Situation:
     return Situation(
         tg_c=triple(window.state.tg - _ZERO_C),
         barrel=Barrel(
-            low_c=celsius(barrel.low),
+            low_c=celsius(barrel.low) if heat else None,
             best_c=celsius(barrel.best) if heat else None,
-            high_c=celsius(barrel.high),
+            high_c=celsius(barrel.high) if heat else None,
             confidence=setup.confidence,
             chance=barrel.chance,
-            open=barrel.open,
+            open=barrel.open and heat,
             limits=limits,
         ),
         soak_s=barrel.soak if heat else None,
@@ -123,14 +123,15 @@ def settings(setup: Setup, found: Found, heat: bool) -> Settings | None:
     )
 
 
-def moisture_advice(now: float, target: MoistureTarget) -> MoistureAdvice:
-    """Moisture now and the target, in percent."""
-    limits: list[Any] = [
+def moisture_advice(now: float, target: MoistureTarget, advised: Window) -> MoistureAdvice:
+    """Moisture now and the target, in percent; shares are those of the moisture advised."""
+    shares = broken_shares(advised.moisture_margins)
+    limits = [
         MoistureLimit(
             limit.name,
             limit.side,
             None if limit.at is None else 100.0 * limit.at,
-            limit.broken_share,
+            float(shares[limit.name]),
         )
         for limit in target.limits
     ]
@@ -139,5 +140,5 @@ def moisture_advice(now: float, target: MoistureTarget) -> MoistureAdvice:
         target_low_pct=100.0 * target.low,
         target_best_pct=100.0 * target.best,
         target_high_pct=100.0 * target.high,
-        limits=limits,
+        limits=sorted(limits, key=lambda limit: -limit.broken_share),
     )

@@ -14,11 +14,16 @@ from moldwin.inputs.errors import Fault, InputError
 __all__ = [
     "EXIT_STRICT",
     "EXIT_WRONG",
+    "ConfidenceOption",
+    "ForceOption",
+    "JobArgument",
     "JsonOption",
+    "SeedOption",
     "SetOption",
     "check_confidence",
     "emit",
     "guarded",
+    "notes_on",
     "tell",
 ]
 
@@ -27,6 +32,14 @@ EXIT_STRICT = 4
 _EXIT_STOPPED = 130
 _CONFIDENCE_LOW, _CONFIDENCE_HIGH = 0.5, 0.99
 
+JobArgument = Annotated[
+    str | None, typer.Argument(metavar="JOB.toml", help="Your job; left out: the bundled example.")
+]
+SeedOption = Annotated[int, typer.Option(help="Of the random draws; same seed, same answer.")]
+ConfidenceOption = Annotated[
+    float, typer.Option(help="Share of samples that must be fine, 0.5 to 0.99.")
+]
+ForceOption = Annotated[bool, typer.Option("--force", help="Overwrite the file if it is there.")]
 JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
 SetOption = Annotated[
     list[str] | None,
@@ -67,6 +80,18 @@ def tell(lines: Iterable[object]) -> None:
         sys.stderr.flush()
     except OSError:
         pass  # nobody is left to be told
+
+
+def notes_on(notes: Iterable[str], overrides: Iterable[str] = ()) -> list[str]:
+    """Lines for stderr: how the job was read, and which cards of the user's won over ours.
+
+    Examples
+    --------
+    >>> notes_on(["pellets.length_mm is not used"], ["agar"])
+    ['note: pellets.length_mm is not used', 'note: your own card agar is used, not ours']
+    """
+    own = (f"your own card {name} is used, not ours" for name in overrides)
+    return [f"note: {note}" for note in (*notes, *own)]
 
 
 def guarded(run: Callable[[], Any]) -> int:

@@ -6,7 +6,18 @@ from typing import Annotated
 
 import typer
 
-from moldwin.cli._common import EXIT_STRICT, JsonOption, SetOption, check_confidence, emit, tell
+from moldwin.cli._common import (
+    EXIT_STRICT,
+    ConfidenceOption,
+    JobArgument,
+    JsonOption,
+    SeedOption,
+    SetOption,
+    check_confidence,
+    emit,
+    notes_on,
+    tell,
+)
 
 __all__ = ["advise"]
 
@@ -15,16 +26,11 @@ _UNSURE = ("extrapolated", "unmeasured-material")
 
 
 def advise(
-    job: Annotated[
-        str | None,
-        typer.Argument(metavar="JOB.toml", help="Your job; left out: the bundled example."),
-    ] = None,
+    job: JobArgument = None,
     as_json: JsonOption = False,
     sets: SetOption = None,
-    seed: Annotated[int, typer.Option(help="Of the random draws; same seed, same answer.")] = 20260,
-    confidence: Annotated[
-        float, typer.Option(help="Share of samples that must be fine, 0.5 to 0.99.")
-    ] = 0.7,
+    seed: SeedOption = 20260,
+    confidence: ConfidenceOption = 0.7,
     strict: Annotated[
         bool,
         typer.Option("--strict", help="Exit 4 if anything was extrapolated or unmeasured."),
@@ -50,8 +56,6 @@ def advise(
     from moldwin.advice.advise import advise as advise_on
 
     advice = advise_on(read, seed=seed, confidence=confidence)
-    notes = [f"note: {note}" for note in read.notes]
-    notes += [f"note: your own card {name} is used, not ours" for name in advice.overrides]
     if as_json:
         from moldwin.report.json_out import to_json
 
@@ -60,6 +64,6 @@ def advise(
         from moldwin.report.terminal import advice_page
 
         emit(advice_page(advice, job))
-    tell(notes)
+    tell(notes_on(read.notes, advice.overrides))
     if strict and any(warning.code in _UNSURE for warning in advice.warnings):
         raise typer.Exit(EXIT_STRICT)

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from moldwin.cli._common import EXIT_WRONG, SetOption, emit, tell
+from moldwin.cli._common import EXIT_WRONG, SetOption, emit, notes_on, tell
 
 __all__ = ["check"]
 
@@ -38,5 +38,10 @@ def check(
         tell(faults)
         raise typer.Exit(EXIT_WRONG)
     read = read_job(job, sets or ())
+    if read.part.given:  # whether its solids leave anything is worked out where parts are
+        from moldwin.stages.bench import Bench
+        from moldwin.stages.shot import part_geometry
+
+        part_geometry(Bench(read))
     emit(check_page(read, library_for(read.folder), job))
-    tell(f"note: {note}" for note in read.notes)
+    tell(notes_on(read.notes))

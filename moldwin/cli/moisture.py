@@ -67,15 +67,34 @@ def moisture(
         str | None,
         typer.Option(metavar="JOB.toml", help="Write the result into this job's [pellets]."),
     ] = None,
+    isotherm_of: Annotated[
+        str | None,
+        typer.Option(
+            "--isotherm",
+            metavar="CARD",
+            help="Fit this material's isotherm; table: sample, humidity_pct, dish_g, gross_g.",
+        ),
+    ] = None,
+    temperature_c: Annotated[
+        float | None,
+        typer.Option("--temperature-c", metavar="C", help="With --isotherm: where it was weighed."),
+    ] = None,
+    card_out: Annotated[
+        str | None,
+        typer.Option(metavar="CARD.toml", help="With --isotherm: write a card of your own."),
+    ] = None,
     as_json: JsonOption = False,
     force: Annotated[
-        bool, typer.Option("--force", help="With --into: let pellets.weighings give way.")
+        bool,
+        typer.Option("--force", help="Overwrite the card; let pellets.weighings give way."),
     ] = False,
 ) -> None:
     """Say how wet the pellets are, from weighings before and after the oven.
 
     Glycerol evaporates too and reads as water: its part is estimated and taken off. With --into
-    the job gets the new moisture and its uncertainty; all else in it stays as it is.
+    the job gets the new moisture and its uncertainty; all else in it stays as it is. With
+    --isotherm CARD the table holds one material, dry (humidity_pct 0) and settled at two to eight
+    humidities: its isotherm is fitted, and --card-out keeps it as a card of your own.
 
     \b
     Example:
@@ -88,6 +107,20 @@ def moisture(
       3  something in a material card is wrong
     """
     typed = (dish_g, wet_g, dry_g)
+    others: dict[str, object] = {
+        "--oven-c": oven_c,
+        "--dish-area-cm2": dish_area_cm2,
+        "--minutes": minutes,
+    }
+    others |= {"--glycerol-g-per-100g-dry": glycerol, "--job": job, "--into": into}
+    others |= {"--dish-g": dish_g, "--wet-g": wet_g, "--dry-g": dry_g}
+    _check_isotherm(isotherm_of, others, {"--temperature-c": temperature_c, "--card-out": card_out})
+    if isotherm_of is not None:
+        from moldwin.cli._isotherm import isotherm
+
+        step = _si("scale", "resolution_g", "--resolution-g", resolution_g)
+        isotherm(isotherm_of, weighings, step, temperature_c, card_out, as_json, force)
+        return
     _check_sources(weighings, typed, minutes)
     time = _si("oven", "minutes", "--minutes", minutes)
     temperature = _si("oven", "temperature_c", "--oven-c", oven_c)
@@ -135,6 +168,15 @@ def _answer(
 
         emit(moisture_page(data))
     tell(f"note: {note}" for note in job.notes)
+
+
+def _check_isotherm(card: str | None, others: dict[str, object], own: dict[str, object]) -> None:
+    """Options of the one question mean nothing in the other."""
+    wrong = others if card is not None else own
+    stray = [option for option, value in wrong.items() if value is not None]
+    if stray:
+        why = "says nothing about an isotherm" if card is not None else "goes with --isotherm CARD"
+        raise InputError([Fault(stray[0], "", f"{why}; leave it out")])
 
 
 def _check_sources(

@@ -11,6 +11,7 @@ __all__ = [
     "FITNESS",
     "HUMIDITY_FACTS",
     "MATERIAL_KEYS",
+    "MOLD_KEYS",
     "QUANTITY_FIELDS",
     "ROLES",
     "Key",
@@ -38,6 +39,7 @@ ROLES = (
     "additive",
     "comparator",
     "humidity-source",
+    "mold",
     "bench",
 )
 FAMILIES = (
@@ -53,6 +55,7 @@ FAMILIES = (
     "acid",
     "salt",
     "fat",
+    "mold",
     "bench",
 )
 FITNESS = ("kitchen", "gloves", "not-offered")
@@ -141,16 +144,26 @@ COMPOSITION_KEYS: dict[str, Key] = {
     "water": Key("kg/kg", "water, of the mass as sold", 0.0, 0.99),
 }
 
+#: What a mold is made of.
+MOLD_KEYS: dict[str, Key] = {
+    "conductivity": Key("W/m/K", "how well it leads heat", 0.01, 500.0),
+    "volumetric_heat": Key("J/m3/K", "heat it takes up, by volume", 1e5, 1e7),
+    "temperature_max": Key("K", "hottest it may be", 293.15, 1273.15),
+}
+
 BENCH_KEYS: dict[str, dict[str, Key]] = {
     "press": {
         "heater_error": Key("K", "true barrel minus set point", -60.0, 60.0),
+        "heater_swing": Key("K", "how far the wall swings either way", 0.0, 50.0),
+        "heater_period": Key("s", "of one swing of the wall", 0.1, 1e4),
+        "fume_margin": Key("K", "kept below where plasticizer fumes", 0.0, 100.0),
         "force_share": Key("1", "share of the pressure that passes the cold plug", 0.01, 1.0),
         "weld_offset": Key("K", "above Tg at which pellets weld", 0.0, 150.0),
         "loose_diffusivity": Key("m2/s", "how fast heat enters loose pellets", 1e-9, 1e-6),
         "loose_conductivity": Key("W/m/K", "conductivity of a loose bed of pellets", 0.01, 1.0),
         "wall_transfer": Key("W/m2/K", "heat transfer from the barrel wall", 10.0, 1e5),
         "handling_time": Key("s", "between soak and full pressure", 0.0, 3600.0),
-        "flow_time_longest": Key("s", "longest push that still fills", 0.1, 3600.0),
+        "flow_time_longest": Key("s", "longest that anyone leans on the ram", 0.1, 3600.0),
         "patience_soak": Key("s", "longest soak anyone waits for", 10.0, 1e5),
         "cushion_share": Key("1", "extra charge left before the ram", 0.0, 1.0),
         "loose_fill_share": Key("1", "solid share of a loose fill of pellets", 0.1, 0.9),
@@ -166,11 +179,15 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
         "packing_share": Key("1", "share of the filling pressure held while packed", 0.0, 1.0),
     },
     "mold": {
+        "contact": Key("W/m2/K", "heat transfer from melt to mold", 10.0, 1e5),
         "eject_modulus": Key("Pa", "stiffness a part needs to come out whole", 1e4, 1e10),
         "modulus_drop": Key("K", "width of the softening about Tg", 1.0, 200.0),
         "steam_margin": Key("K", "core below steam onset at opening", 0.0, 50.0),
         "cooling_longest": Key("s", "longest cooling anyone waits for", 1.0, 1e5),
         "temperature_max": Key("K", "hottest useful mold", 273.15, 523.15),
+        "wall": Key("m", "mold material behind the part", 1e-4, 1.0),
+        "gate_length": Key("m", "length of the gate along the flow", 1e-5, 0.1),
+        "gate_aspect": Key("1", "width of the gate over its thickness", 0.5, 100.0),
         "dew_margin": Key("K", "mold above the room's dew point", 0.0, 30.0),
     },
     "jar": {
@@ -199,6 +216,7 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
     },
     "melt": {
         "chi1": Key("1", "Flory-Huggins interaction at no water", 0.0, 3.0),
+        "conductivity": Key("W/m/K", "heat conductivity of the melt", 0.01, 2.0),
         "solids_packing": Key("1", "volume share at which solids jam", 0.2, 0.9),
         "expansion": Key("1/K", "volume expansion of the melt", 0.0, 5e-3),
         "tg_misfit": Key("K", "what the mixing rule misses", -60.0, 60.0),

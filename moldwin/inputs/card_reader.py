@@ -18,6 +18,7 @@ from moldwin.inputs.card_keys import (
     FITNESS,
     HUMIDITY_FACTS,
     MATERIAL_KEYS,
+    MOLD_KEYS,
     QUANTITY_FIELDS,
     ROLES,
     Key,
@@ -136,6 +137,8 @@ class _Reader:
     def _allowed(self, role: str) -> Mapping[str, Key]:
         if role == "humidity-source":
             return {}
+        if role == "mold":
+            return MOLD_KEYS
         if role != "bench":
             return MATERIAL_KEYS
         if self.card.name not in BENCH_KEYS:

@@ -12,11 +12,13 @@ from moldwin.base.quantities import Quantity
 from moldwin.inputs.card_reader import read_card
 from moldwin.inputs.errors import CardError, Fault, InputError, nearest
 from moldwin.inputs.files import shipped
+from moldwin.inputs.job_values import nearest_name
+from moldwin.inputs.text_files import printable
 
 __all__ = ["Card", "Group", "Library", "library_for", "load_card"]
 
 #: Where cards lie inside a folder of cards.
-_PLACES = ("", "humidity", "bench")
+_PLACES = ("", "humidity", "mold", "bench")
 
 
 @dataclass(frozen=True)
@@ -216,7 +218,8 @@ class Library:
             own = self._own.get(name)
             path = own or self._shipped.get(name)
             if path is None:
-                message = f"no card is named {name!r}{nearest(name, self.names())}"
+                offer = nearest_name(name, self.names()) or "; `moldwin cards` lists them"
+                message = f"no card is named {printable(name)!r}{offer}"
                 raise InputError([Fault("cards", "", message)])
             self._loaded[name] = load_card(path, is_shipped=own is None)
         return self._loaded[name]

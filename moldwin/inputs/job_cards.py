@@ -7,6 +7,7 @@ from typing import Any
 
 from moldwin.inputs.cards import Library
 from moldwin.inputs.job import Job
+from moldwin.inputs.job_typical import against_typical
 from moldwin.inputs.job_values import nearest_name
 from moldwin.inputs.text_files import printable
 
@@ -57,8 +58,11 @@ def card_faults(raw: Mapping[str, Any], job: Job, library: Library) -> Iterator[
         if card not in names:
             yield f"price.{card}", f"no card is named so{nearest_name(card, names)}"
     yield from _unknown_sources(job, library)
+    yield from _unknown_mold(job, library)
     if len(job.ingredients) == len(rows):  # else the row that could not be read may be the polymer
         yield from _no_polymer(job, roles)
+    if all(row.card in roles for row in job.ingredients):
+        yield from against_typical(job, library)
 
 
 def _given_rows(raw: Mapping[str, Any]) -> list[Mapping[str, Any]]:
@@ -72,8 +76,36 @@ def _unknown_sources(job: Job, library: Library) -> Iterator[tuple[str, str]]:
     for source in job.jar.sources or ():
         full = next((n for n in (f"{source}-bath", f"plain-{source}", source) if n in names), "")
         if not full or library.card(full).role != "humidity-source":
-            offer = nearest_name(source, library.names("humidity-source"))
+            offer = _nearest_source(source, library)
             yield "jar.sources", f"no humidity source is named '{printable(source)}'{offer}"
+
+
+def _nearest_source(source: str, library: Library) -> str:
+    """The source meant: by its formula or title, by the letters of its name, or all there are."""
+    known = [library.card(name) for name in library.names("humidity-source")]
+    for card in known:
+        if _folded(source) in (_folded(card.title), _folded(card.facts.get("formula", ""))):
+            return f"; did you mean {card.name!r}?"
+    names = [card.name for card in known]
+    # a formula that no card has is another salt, however near its letters come
+    offer = "" if "(" in source else nearest_name(source, names)
+    return offer or f"; known: {', '.join(names)}"
+
+
+def _folded(name: str) -> str:
+    return "".join(letter for letter in name.casefold() if letter.isalnum())
+
+
+def _unknown_mold(job: Job, library: Library) -> Iterator[tuple[str, str]]:
+    """A mold of something whose conductivity and heat nobody has told."""
+    material = job.mold.material
+    if material is None:
+        return
+    names = library.names()
+    if material not in names or library.card(material).role != "mold":
+        known = library.names("mold")
+        offer = nearest_name(material, known) or f"; known: {', '.join(known)}"
+        yield "mold.material", f"no mold material is named '{printable(material)}'{offer}"
 
 
 def _no_polymer(job: Job, roles: Mapping[str, str]) -> Iterator[tuple[str, str]]:

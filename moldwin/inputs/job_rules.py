@@ -33,6 +33,12 @@ _TOGETHER = (
     ("part.mesh_unit", "part.mesh"),
 )
 
+#: Where more is to be said than what is missing.
+_NEEDS = {
+    "press.gauge_mpa": "is the pressure of the jack's oil, not of the melt: needs "
+    "press.jack_piston_diameter_mm, the piston it drives, beside it",
+}
+
 
 def broken_rules(raw: Mapping[str, Any], job: Job, was_set: Collection[str] = ()) -> _Broken:
     """What is wrong between keys that are each fine alone.
@@ -53,7 +59,7 @@ def broken_rules(raw: Mapping[str, Any], job: Job, was_set: Collection[str] = ()
     """
     for key, other in _TOGETHER:
         if _given(raw, key) and not _given(raw, other):
-            yield key, f"needs {other} beside it"
+            yield key, _NEEDS.get(key, f"needs {other} beside it")
     yield from _recipe(raw, job)
     yield from _pellets(raw, job, was_set)
     yield from _press(raw, job)

@@ -18,6 +18,8 @@ DEEPEST = 12
 _PLACE = re.compile(r"\(at line (\d+), column \d+\)")
 _DECIMAL_COMMA = re.compile(r"=\s*[-+]?\d+,\d+\s*(#.*)?$")
 _BARE_KEY = re.compile(r"\s*([\w.\"'-]+)\s*=")
+#: Headings that stand in a job as often as there are things of the kind.
+_REPEATS = re.compile(r"\s*\[\[?\s*(ingredient|part\.solid)\s*\]")
 _NOT_TOML_WORDS = ("Invalid value", "Expected newline or end of document after a statement")
 _TWICE = ("Cannot declare", "Cannot overwrite", "Cannot mutate", "Duplicate inline table key")
 
@@ -114,6 +116,10 @@ def _key_of(source: str) -> str:
 def _message(said: str, source: str) -> str:
     shown = printable(source.strip())
     if said.startswith(_TWICE):
+        repeats = _REPEATS.match(source)
+        if repeats:
+            name = repeats.group(1)
+            return f"{shown}: write [[{name}]] in double brackets, each time it stands there"
         if source.lstrip().startswith("["):
             return f"{shown} stands twice; put everything of a section under one heading"
         return "stands twice in its section; keep one of them"

@@ -166,8 +166,10 @@ def wrong_masses(dish: float, wet: float, gross: float) -> Iterator[tuple[str, s
             slip += " Or was the dish tared away? Then its mass is 0"
         yield "gross_g", f"dish and sample weigh {gross:g}, the dish {dish:g}; {slip}"
     elif gross > wet:
-        hint = f"; {_IN_GRAMS}" if gross > _PERHAPS_KILOGRAMS * wet else ""
-        yield "gross_g", f"heavier dried ({gross:g}) than wet ({wet:g}){hint}"
+        slip = "are the two swapped, or did it draw water on its way to the scale?"
+        if gross > _PERHAPS_KILOGRAMS * wet:
+            slip = _IN_GRAMS
+        yield "gross_g", f"heavier dried ({gross:g}) than wet ({wet:g}); {slip}"
     elif dish > 0 and gross > _KILOGRAMS * dish:
         yield "dish_g", f"the dish weighs {dish:g}, with the sample {gross:g}; {_IN_GRAMS}"
     elif wet - dish > _KILOGRAMS * (gross - dish):
@@ -262,6 +264,8 @@ class _Table:
             if column not in names:
                 offer = nearest(column, names).replace("did you mean", "is it")
                 line = ", ".join(COLUMNS)
+                if column == "dish_g" and not offer:
+                    offer = "; dish_g is 0 where the scale was tared with the dish"
                 self.fault(column, f"column is missing; the first line is: {line}{offer}", 1)
             elif names.count(column) > 1:
                 self.fault(column, "column stands there twice; keep one", 1)
@@ -306,7 +310,8 @@ class _Table:
         for earlier, later in itertools.pairwise(rows):
             if later.minutes <= earlier.minutes:
                 message = f"sample {shown} is out of order: {later.minutes:g} after "
-                self.fault("minutes", f"{message}{earlier.minutes:g}", later.line)
+                slip = "; minutes rise from 0, the wet weighing: sort the rows"
+                self.fault("minutes", f"{message}{earlier.minutes:g}{slip}", later.line)
         for row in rows:
             self._check_row(shown, row, wet)
         if len(self.faults) > before:

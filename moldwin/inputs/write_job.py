@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-import contextlib
 import copy
 import os
 import re
-import shutil
-import tempfile
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -19,6 +16,7 @@ from moldwin.inputs.read_job import read_job
 from moldwin.inputs.text_files import printable, read_text
 from moldwin.inputs.toml_lines import key_lines
 from moldwin.inputs.toml_plain import parse_toml
+from moldwin.inputs.whole_file import write_whole
 
 __all__ = ["Written", "with_pellets", "write_moisture"]
 
@@ -201,24 +199,7 @@ def _replace(path: Path, name: str, text: str) -> None:
         if not status.st_mode & 0o222 or not os.access(target, os.W_OK):
             raise InputError([Fault(name, "", "is read-only; nothing was written")])
         mark = _BOM if target.read_bytes().startswith(_BOM) else b""
-        _swap(target, mark + text.encode(), status)
     except OSError as error:
         message = f"cannot be written: {error.strerror or error}"
         raise InputError([Fault(name, "", message)]) from None
-
-
-def _swap(target: Path, data: bytes, status: os.stat_result) -> None:
-    handle, temporary = tempfile.mkstemp(prefix=".moldwin-", dir=target.parent)
-    try:
-        with open(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        shutil.copymode(target, temporary)
-        with contextlib.suppress(OSError, AttributeError):  # only root may give files away
-            os.chown(temporary, status.st_uid, status.st_gid)
-        os.replace(temporary, target)
-    except BaseException:
-        with contextlib.suppress(OSError):
-            os.unlink(temporary)
-        raise
+    write_whole(target, mark + text.encode(), like=status, named=name)

@@ -6,7 +6,7 @@ from collections import Counter
 from typing import Any
 
 from moldwin.base.quantities import STATUSES, Quantity
-from moldwin.inputs.card_keys import BENCH_KEYS, COMPOSITION_KEYS, MATERIAL_KEYS
+from moldwin.inputs.card_keys import BENCH_KEYS, COMPOSITION_KEYS, MATERIAL_KEYS, MOLD_KEYS
 from moldwin.inputs.cards import Card, Library
 
 __all__ = ["CARD_SCHEMA", "LIST_SCHEMA", "card_data", "cards_data"]
@@ -129,5 +129,7 @@ def _meaning(card: Card, key: str) -> str:
     known = COMPOSITION_KEYS if key.startswith("composition.") else MATERIAL_KEYS
     if card.role == "bench":
         known = BENCH_KEYS.get(card.name, {})
+    elif card.role == "mold":
+        known = MOLD_KEYS
     entry = known.get(key.removeprefix("composition."))
     return entry.what if entry else ""

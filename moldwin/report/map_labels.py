@@ -54,6 +54,10 @@ class Labels:
         dense = [np.interp(steps, np.arange(len(x)), values) for values in (x, y)]
         self._lines.append((line, self._axes.transData.transform(np.column_stack(dense))))
 
+    def avoid_between(self, start: tuple[float, float], end: tuple[float, float]) -> None:
+        """The same for a straight line between two places in data units."""
+        self._lines.append((None, self._axes.transData.transform(np.linspace(start, end, _DENSE))))
+
     def keep_free(self, at: tuple[float, float]) -> None:
         """Room for a marker at a place in data units."""
         x, y = self._axes.transData.transform(at)
@@ -135,7 +139,9 @@ class Labels:
 
     def _crosses(self, box: Bbox, own: Any) -> bool:
         return any(
-            box.count_contains(points) > 0 for line, points in self._lines if line is not own
+            box.count_contains(points) > 0
+            for line, points in self._lines
+            if line is None or line is not own
         )
 
 

@@ -20,7 +20,7 @@ from moldwin.report.map_labels import Labels
 from moldwin.report.map_words import here, limit_label, moisture_label, places, uprights
 from moldwin.report.numbers import percent
 from moldwin.report.words import clean
-from moldwin.window.mapping import Map
+from moldwin.window.mapping import Map, Place
 
 __all__ = ["COLORS", "map_picture"]
 
@@ -57,6 +57,16 @@ _UPRIGHT_DASHES: tuple[Any, ...] = ((0, (2, 2)), (0, (5, 1.5)), (0, (1, 1)), (0,
 _SMALL, _NORMAL, _LARGE = 8, 9, 12
 _OUTLINE = 2.4
 _HALO = [patheffects.withStroke(linewidth=2.5, foreground="white")]
+#: From one mark to the other; free space at both in points.
+_ARROW: dict[str, Any] = {
+    "arrowstyle": "-|>,head_length=0.7,head_width=0.35",
+    "mutation_scale": 14.0,
+    "facecolor": "black",
+    "linewidth": 1.6,
+    "shrinkA": 8.0,
+    "shrinkB": 11.0,
+    "path_effects": [patheffects.withStroke(linewidth=4.0, foreground="white")],
+}
 _INK: dict[str, Any] = {"color": "black", "path_effects": _HALO}
 _TITLE_WIDTH, _WORDS_WIDTH, _MOST_TITLE_LINES = 60, 112, 2
 _LOOKS: dict[Any, Any] = {
@@ -66,6 +76,8 @@ _LOOKS: dict[Any, Any] = {
     "svg.hashsalt": "moldwin",
     "svg.fonttype": "path",
 }
+
+_Spot = tuple[float, float]
 
 
 def map_picture(advice: MapAdvice, kind: str) -> bytes:
@@ -101,8 +113,17 @@ def _figure(advice: MapAdvice) -> Figure:
     _titles(axes, advice)
     figure.draw_without_rendering()  # settles the layout that the labels are measured in
     labels = Labels(axes, _HALO)
-    _marks(axes, advice, labels)
-    _limits(axes, advice.map, labels)
+    marks = _marks(axes, advice, labels)
+    drawn, standing = _limits(axes, advice.map)
+    for curve in axes.get_lines():
+        labels.avoid(curve)
+    _arrow(axes, advice, labels)
+    for at, name in marks:
+        labels.beside(at, name, _LARGE - 1)
+    for curve, words in drawn:
+        labels.along(curve, words, _SMALL)
+    for curve, across, words in standing:
+        labels.upright(curve, across, words, _SMALL)
     labels.legend()
     return figure
 
@@ -168,12 +189,11 @@ def _said(advice: MapAdvice) -> list[str]:
     return said
 
 
-def _marks(axes: Axes, advice: MapAdvice, labels: Labels) -> None:
+def _marks(axes: Axes, advice: MapAdvice, labels: Labels) -> list[tuple[_Spot, str]]:
     """Where one is and where to go; on the lower edge where nobody should heat."""
-    found = advice.map
     marked = []
     for name, place, heat in places(advice):
-        at = (100.0 * place.moisture, (place.barrel if heat else found.barrel[0]) - 273.15)
+        at = _spot(advice.map, place, heat)
         star = "target" in name
         axes.plot(
             *at,
@@ -188,11 +208,31 @@ def _marks(axes: Axes, advice: MapAdvice, labels: Labels) -> None:
         )
         labels.keep_free(at)
         marked.append((at, name))
-    for at, name in marked:
-        labels.beside(at, name, _LARGE - 1)
+    return marked
 
 
-def _limits(axes: Axes, found: Map, labels: Labels) -> None:
+def _arrow(axes: Axes, advice: MapAdvice, labels: Labels) -> None:
+    """From where one is to where to go, unless nobody should heat there."""
+    if advice.there or not advice.heat_target:
+        return
+    found = advice.map
+    start, end = _spot(found, found.now, advice.heat_now), _spot(found, found.target, True)
+    axes.annotate(
+        "",
+        xy=end,
+        xytext=start,
+        arrowprops=_ARROW,
+        zorder=5,
+    )
+    labels.avoid_between(start, end)
+
+
+def _spot(found: Map, place: Place, heat: bool) -> _Spot:
+    return 100.0 * place.moisture, (place.barrel if heat else found.barrel[0]) - 273.15
+
+
+def _limits(axes: Axes, found: Map) -> tuple[list[tuple[Any, str]], list[tuple[Any, float, str]]]:
+    """The curves of the barrel's limits and the upright ones of moisture, each with its name."""
     drawn = []
     for line in found.lines:
         if np.isfinite(line.at).any():
@@ -206,9 +246,4 @@ def _limits(axes: Axes, found: Map, labels: Labels) -> None:
         dash = _UPRIGHT_DASHES[number % len(_UPRIGHT_DASHES)]
         curve = axes.axvline(100.0 * at, linestyle=dash, linewidth=1.0, **_INK)
         standing.append((curve, 100.0 * at, moisture_label(limit.name, limit.side)))
-    for curve in axes.get_lines():
-        labels.avoid(curve)
-    for curve, words in drawn:
-        labels.along(curve, words, _SMALL)
-    for curve, at, words in standing:
-        labels.upright(curve, at, words, _SMALL)
+    return drawn, standing

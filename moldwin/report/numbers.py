@@ -10,6 +10,8 @@ __all__ = ["around", "days", "duration", "interval", "percent"]
 
 #: A plan that takes longer than this is no plan. [days]
 _TOO_LONG = 2000.0
+#: From here nobody counts in hours. [days]
+_LONG_FOR_HOURS = 4.5
 
 
 def around(low: float, best: float, high: float, unit: str, most: int = 2) -> str:
@@ -69,17 +71,23 @@ def days(triple: Triple) -> str:
     --------
     >>> days(Triple(1.2, 4.0, 31.0)), days(Triple(0.1, 0.4, 1.1))
     ('4 days (1 to 31)', '10 hours (2 to 26)')
-    >>> days(Triple(20.0, 300.0, float("inf")))
-    '300 days (20 to years)'
+    >>> days(Triple(20.0, 300.0, float("inf"))), days(Triple(0.01, 0.02, 6.0))
+    ('300 days (20 to years)', 'under 1 hour (under 1 hour to 6 days)')
     """
     hours = triple.likely < 1.0
-    scale, unit = (24.0, "hours") if hours else (1.0, "days")
+    scale, unit = (24.0, "hour") if hours else (1.0, "day")
     low, likely, high = (
         _two_digits(v * scale) if v < _TOO_LONG else "years"
         for v in (triple.low, triple.likely, triple.high)
     )
-    middle = likely if likely == "years" else f"{likely} {unit if likely != '1' else unit[:-1]}"
-    return f"{middle} ({low} to {high})"
+    if hours and _LONG_FOR_HOURS <= triple.high < _TOO_LONG:
+        low, high = f"{low} {_plural(unit, low)}", f"{_two_digits(triple.high)} days"
+    middle = likely if likely == "years" else f"{likely} {_plural(unit, likely)}"
+    return middle if low == likely == high else f"{middle} ({low} to {high})"
+
+
+def _plural(unit: str, number: str) -> str:
+    return unit if number in ("1", "under 1") else f"{unit}s"
 
 
 def duration(seconds: float) -> str:

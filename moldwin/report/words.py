@@ -2,9 +2,23 @@
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
-__all__ = ["LIMITS", "SEVERITY_WORDS", "STATUS_WORDS", "clean", "code_words", "limit_words"]
+__all__ = [
+    "LIMITS",
+    "SEVERITY_WORDS",
+    "SHORT_LIMITS",
+    "STATUS_WORDS",
+    "clean",
+    "code_words",
+    "first_up",
+    "limit_words",
+    "sentence",
+    "short_words",
+    "source_words",
+    "unknown_words",
+]
 
 #: What goes wrong when a limit is broken: the barrel's limits, then the moisture's.
 LIMITS: dict[str, str] = {
@@ -23,6 +37,48 @@ LIMITS: dict[str, str] = {
     "mold-growth": "mold can grow on it",
     "hot-core": "the core takes too long to cool",
     "brittle": "the part is brittle in its room",
+}
+
+#: The barrel's limits for a column of a table.
+SHORT_LIMITS: dict[str, str] = {
+    "weld": "no weld",
+    "fill": "too stiff",
+    "granules": "granules",
+    "browning": "browning",
+    "fiber-scorch": "fiber scorch",
+    "fumes": "fumes",
+    "steam": "steam",
+    "heater": "heater",
+}
+
+#: Columns of draws by how they end, in words a maker uses. What is not here is not named.
+_UNKNOWNS: dict[str, str] = {
+    "melt_viscosity": "how stiff the melt is",
+    "flow_activation": "how fast heat thins the melt",
+    "flow_plasticizer": "how much plasticizer thins it",
+    "flow_water": "how much water thins it",
+    "flow_index": "how pushing thins it",
+    "entrance_radii": "what the way into the nozzle takes",
+    "browning_limit": "how soon it browns",
+    "browning_activation": "how fast heat browns it",
+    "heater_error": "the true barrel temperature",
+    "force_share": "the force lost in cold pellets",
+    "wall_transfer": "how heat passes the barrel wall",
+    "loose_diffusivity": "how heat passes the pellets",
+    "weld_offset": "when pellets weld",
+    "tg_misfit": "the glass transition",
+    "tg_dry": "the glass transition when dry",
+    "k_water": "how much water softens it",
+    "k_starch": "how much plasticizer softens it",
+    "chi1": "how firmly the melt holds its water",
+    "moisture": "the true moisture",
+    "solids_packing": "how solids thicken it",
+    "dissolved_share": "how much seaweed melts",
+    "mannitol": "the mannitol in the seaweed",
+    "mannitol_dissolved_share": "how much of its mannitol is dissolved",
+    "packing_share": "how well the charge is packed",
+    "browning_speedup": "how acid browns it",
+    "crosslink_share": "how much calcium binds",
 }
 
 SEVERITY_WORDS: dict[str, str] = {"stop": "STOP", "caution": "Caution", "info": "Note"}
@@ -46,6 +102,64 @@ def limit_words(name: str) -> str:
     'it browns'
     """
     return LIMITS.get(name, code_words(name))
+
+
+def short_words(name: str) -> str:
+    """The same for a column of a table.
+
+    Examples
+    --------
+    >>> short_words("fill")
+    'too stiff'
+    """
+    return SHORT_LIMITS.get(name, code_words(name))
+
+
+def unknown_words(column: str) -> str:
+    """What a maker does not know, by the name of its draws; empty where there are no plain words.
+
+    Examples
+    --------
+    >>> unknown_words("starch.melt_viscosity"), unknown_words("corn-starch.moisture = 0.12")
+    ('how stiff the melt is', 'the true moisture')
+    >>> unknown_words("jar.convection")
+    ''
+    """
+    return _UNKNOWNS.get(column.partition(" = ")[0].rsplit(".", 1)[-1], "")
+
+
+def source_words(source: str) -> str:
+    """A humidity source with the name of its salt before the formula.
+
+    Examples
+    --------
+    >>> source_words("saturated CH3COOK slurry")
+    'saturated potassium acetate (CH3COOK) slurry'
+    """
+    from moldwin.inputs.cards import Library
+
+    library = Library()
+    known = set(library.names("humidity-source"))
+
+    def named(match: re.Match[str]) -> str:
+        name = match.group()
+        card = library.card(name) if name in known else None
+        salt = card is not None and card.family == "salt"
+        return f"{card.title.lower()} ({name})" if card is not None and salt else name
+
+    return re.sub(r"[A-Za-z][\w-]*", named, source)
+
+
+def sentence(words: str) -> str:
+    """Words with a colon behind them, unless they end already."""
+    words = words.strip()
+    return words if words.endswith((".", "!", "?", ":")) else words + ":"
+
+
+def first_up(words: str) -> str:
+    """Words with a capital."""
+    words = words.strip()
+    return words[:1].upper() + words[1:]
 
 
 def code_words(code: str) -> str:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from copy import copy
+from functools import reduce
 from typing import Any
 
 import numpy as np
 
 from moldwin.physics import flow, viscosity
-from moldwin.physics.heat import LOSS_COEFFICIENT, filling_heat_loss
+from moldwin.physics.heat import filling_heat_loss
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.melt import melt_diffusivity
@@ -22,8 +25,8 @@ _MELT_T = 403.15
 _UNIT_FLOW = 1e-6
 #: Quickest filling by hand. [s]
 _FASTEST = 0.3
-#: A part that has lost this share of its heat while filling is a plug, whatever the law says.
-_MOST_HEAT_LOST = 0.6
+#: Filling times tried, as shares of the longest that anyone leans on a ram.
+_TIMES = tuple(0.5**halving for halving in range(8))
 
 
 class MeltFlow:
@@ -59,76 +62,145 @@ class MeltFlow:
         self._level = plain + np.log(_thickening(bench, blend, state)) - self.activation / 433.15
         self._t_join = state.tg + viscosity.WLF_REACH
 
+    def at_moisture(self, water: Any, plasticizer: Any, tg: Any) -> MeltFlow:
+        """The same melt at other shares in its phase [kg/kg] and glass transition [K]: (..., s).
+
+        Drying crowds the solids by a few percent more; that is left out.
+        """
+        other = copy(self)
+        other._level = (
+            self._level
+            + self.slopes["water"] * (self.water - water)
+            + self.slopes["plasticizer"] * (self.plasticizer - plasticizer)
+        )
+        other.water, other.plasticizer = water, plasticizer
+        other._t_join = tg + viscosity.WLF_REACH
+        return other
+
     def consistency(self, t: Any) -> Any:
         """ln K of the filled melt at temperatures (..., s). [-]
 
         The melt's own law from 50 K above the glass transition; below, the
-        Williams-Landel-Ferry shift takes over from the value there, without a jump.
+        Williams-Landel-Ferry shift takes over from the value there, without a jump. That shift is
+        one of time: at a given rate a melt of index n stiffens by its n-th power only (Ferry).
         """
+        return self._level + self._by_temperature(t)
+
+    def _by_temperature(self, t: Any) -> Any:
+        """The part of ln K that changes with temperature, shape of ``t``. [-]"""
         below = self._t_join - t
         if not np.any(below > 0.0):
-            return self._level + self.activation / t
-        return (
-            self._level
-            + self.activation / np.maximum(t, self._t_join)
-            + viscosity.wlf_below_reach(np.maximum(below, 0.0))
-        )
+            return self.activation / t
+        stiffer = self.n * viscosity.wlf_below_reach(np.maximum(below, 0.0))
+        return self.activation / np.maximum(t, self._t_join) + stiffer
 
     def pressure_needed(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> Any:
         """ln of the least pressure [Pa] that fills the cavities, shape of ``t_melt``.
 
         The ram fills at the speed that needs the least pressure: slower asks less of the melt but
-        lets it cool against the wall. That speed is known in closed form.
+        lets it cool against the wall.
         """
-        n = self.n
-        time, t_fill = self.filling(geometry, t_melt, t_mold)
-        ln_flow = np.log(geometry.shot_volume / _UNIT_FLOW / time)
-        nozzle, part = self._resistances(geometry)
-        ln_nozzle = nozzle + self.consistency(t_melt)
-        ln_part = part + self.consistency(t_fill)
-        return n * ln_flow + np.logaddexp(ln_nozzle, ln_part)
+        tries = self._tries(geometry, t_melt, t_mold)
+        return self._level + np.log(reduce(np.minimum, (pressure for *_, pressure in tries)))
 
     def nozzle_share(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> Any:
         """Share of the filling pressure that the nozzle takes, shape of ``t_melt``. [-]"""
+        return self.pressure_shares(geometry, t_melt, t_mold)["nozzle"]
+
+    def pressure_shares(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> dict[str, Any]:
+        """Share of the filling pressure by section: nozzle, gate (if known), part. [-]"""
         _, t_fill = self.filling(geometry, t_melt, t_mold)
-        nozzle, part = self._resistances(geometry)
-        ln_ratio = part - nozzle + self.activation * (1.0 / t_fill - 1.0 / t_melt)
-        return 1.0 / (1.0 + np.exp(ln_ratio))
+        gate = self._gate(geometry)
+        part = self._part(geometry) + self._by_temperature(t_fill) - self._by_temperature(t_melt)
+        ln = {"nozzle": self._nozzle(), "part": part} | ({} if gate is None else {"gate": gate})
+        whole = np.logaddexp.reduce([section + np.zeros_like(part) for section in ln.values()])
+        return {name: np.exp(section - whole) for name, section in ln.items()}
 
     def filling(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> tuple[Any, Any]:
-        """Time that filling takes [s], and the mean temperature of the melt meanwhile [K].
+        """Time of the filling that needs the least pressure [s], and the melt's mean then [K]."""
+        best: tuple[Any, Any, Any] = (np.nan, np.nan, np.inf)
+        for found in self._tries(geometry, t_melt, t_mold):
+            better = found[-1] < best[-1]
+            best = tuple(np.where(better, new, old) for new, old in zip(found, best, strict=True))
+        return best[0], best[1]
 
-        With a heat loss growing as time to 2/3 the least pressure lies where the fall of the flow's
-        part (n ln t) and the rise of the cooling's part balance.
+    def _tries(
+        self, geometry: Geometry, t_melt: Any, t_mold: Any
+    ) -> Iterator[tuple[Any, Any, Any]]:
+        """Filling times tried [s], the melt's mean temperature in each [K], its pressure.
+
+        The pressure lacks what temperature and time do not change. Added up as it is: its logarithm
+        takes several times as long.
         """
-        scale = self.diffusivity / geometry.thickness**2
-        rate = LOSS_COEFFICIENT * scale ** (2.0 / 3.0)
-        cooling = self.activation * np.maximum(t_melt - t_mold, 1.0) / t_melt**2 * rate
-        slowest = self.bench.typical("press", "flow_time_longest")
-        time = np.clip((1.5 * self.n / cooling) ** 1.5, _FASTEST, slowest)
-        time = np.minimum(time, (_MOST_HEAT_LOST / rate) ** 1.5)
-        lost = filling_heat_loss(scale * time, check=False)
-        return time, t_melt - lost * (t_melt - t_mold)
+        hot = np.exp(self._hot(geometry) + self._by_temperature(t_melt))
+        part = self._part(geometry)
+        above_mold = t_melt - t_mold
+        for time, lost in self._speeds(geometry):
+            t_fill = t_melt - lost * above_mold
+            by_speed = self.n * np.log(geometry.shot_volume / _UNIT_FLOW / time)
+            cooled = np.exp(self._by_temperature(t_fill) + (part + by_speed))
+            yield time, t_fill, hot * np.exp(by_speed) + cooled
 
-    def _resistances(self, geometry: Geometry) -> tuple[Any, Any]:
-        """ln of pressure over K at the unit flow: nozzle, and the part filled under steady push."""
-        n, bore = self.n, nozzle_bore(self.bench)
+    def _speeds(self, geometry: Geometry) -> list[tuple[Any, Any]]:
+        """Filling times tried [s], and the share of its heat that the melt loses in each, (s,)."""
+        longest = self.bench.typical("press", "flow_time_longest")
+        conductivity = self.bench.typical("melt", "conductivity")
+        biot = self.bench.typical("mold", "contact") * geometry.thickness / conductivity
+        found = []
+        for share in _TIMES:
+            time = np.maximum(longest * share, _FASTEST)
+            fourier = self.diffusivity * time / geometry.thickness**2
+            found.append((time, filling_heat_loss(fourier, biot, check=False)))
+        return found
+
+    def _hot(self, geometry: Geometry) -> Any:
+        """ln of pressure over K at the unit flow for what the melt passes before it cools."""
+        nozzle, gate = self._nozzle(), self._gate(geometry)
+        return nozzle if gate is None else np.logaddexp(nozzle, gate)
+
+    def _nozzle(self) -> Any:
+        """ln of pressure over K at the unit flow through the nozzle."""
+        bore = nozzle_bore(self.bench)
         # what the melt needs to squeeze into the bore counts as so many more radii of it (Bagley)
         entrance = self.bench.typical("press", "entrance_radii") * bore / 2.0
-        nozzle = flow.power_law_tube(
-            1.0, n, _UNIT_FLOW, bore / 2.0, nozzle_length(self.bench) + entrance
-        )
+        length = nozzle_length(self.bench) + entrance
+        return np.log(flow.power_law_tube(1.0, self.n, _UNIT_FLOW, bore / 2.0, length))
+
+    def _part(self, geometry: Geometry) -> Any:
+        """ln of pressure over K at the unit flow into the part, filled under steady push."""
         part = flow.power_law_slot(
             1.0,
-            n,
+            self.n,
             _UNIT_FLOW * geometry.volume / geometry.shot_volume,
             geometry.width,
             geometry.thickness,
             geometry.flow_length,
         )
         # pushed at constant pressure the front is fast at first: it takes n/(n+1) of the time
-        steady_push = n * np.log(flow.constant_pressure_fill_time_ratio(n))
-        return np.log(nozzle), np.log(part) + steady_push
+        return np.log(part) + self.n * np.log(flow.constant_pressure_fill_time_ratio(self.n))
+
+    def _gate(self, geometry: Geometry) -> Any:
+        """ln of pressure over K at the unit flow through one cavity's gate; ``None`` if unknown.
+
+        Hot melt keeps it open while it fills; what it needs to squeeze in counts as length, as at
+        the nozzle.
+        """
+        thickness = self.bench.job.mold.gate_thickness
+        if thickness is None:
+            return None
+        width = thickness * self.bench.typical("mold", "gate_aspect")
+        entrance = self.bench.typical("press", "entrance_radii") * thickness / 2.0
+        flow_share = geometry.volume / geometry.shot_volume
+        return np.log(
+            flow.power_law_slot(
+                1.0,
+                self.n,
+                _UNIT_FLOW * flow_share,
+                np.minimum(width, np.maximum(geometry.width, thickness)),
+                thickness,
+                self.bench.typical("mold", "gate_length") + entrance,
+            )
+        )
 
 
 def _thickening(bench: Bench, blend: Blend, state: State) -> Any:

@@ -6,11 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.physics.mixing import blend_density, thermal_diffusivity
+from moldwin.physics.mixing import blend_density, blend_heat_capacity, thermal_diffusivity
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 
-__all__ = ["melt_density", "melt_diffusivity"]
+__all__ = ["melt_density", "melt_diffusivity", "melt_effusivity", "melt_heat_capacity"]
 
 _COMPONENTS = ("carbohydrate", "fiber", "ash", "glycerol", "water")
 
@@ -24,6 +24,17 @@ def melt_density(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
 def melt_diffusivity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
     """Thermal diffusivity by mixing, shape (s,). [m²/s]"""
     return thermal_diffusivity(_fractions(bench, blend, w_water), t, _COMPONENTS, check=False)
+
+
+def melt_effusivity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
+    """Root of conductivity times density times heat capacity, (s,). [J/m²/K/s^0.5]"""
+    capacity = melt_density(bench, blend, w_water, t) * melt_heat_capacity(bench, blend, w_water, t)
+    return capacity * np.sqrt(melt_diffusivity(bench, blend, w_water, t))
+
+
+def melt_heat_capacity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
+    """Heat capacity by mixing, shape (s,). [J/kg/K]"""
+    return blend_heat_capacity(_fractions(bench, blend, w_water), t, _COMPONENTS, check=False)
 
 
 def _fractions(bench: Bench, blend: Blend, w_water: Any) -> Any:

@@ -1,12 +1,14 @@
 """The barrel: for each limit a margin per sample at given set points and soaks.
 
 Arrays have shape (t, k, s): set point, soak, sample, or anything that broadcasts to it. Every
-margin is above zero where the limit holds. The moisture at fill is the moisture loaded: a sealed
-charge loses only what its voids take up, and an open one is not to be used above its steam onset.
+margin is above zero where the limit holds. Limits are judged at the moisture at fill: a sealed
+charge loses only what its voids take up, an open one dries while it soaks above its steam onset.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -14,25 +16,48 @@ import numpy as np
 from moldwin.physics.degradation import quality_limit_time
 from moldwin.physics.melt_water import volume_fractions
 from moldwin.physics.melting import granule_melting_point
+from moldwin.physics.mold_wall import contact_share
+from moldwin.physics.swing import ageing_in_swing, surface_swing
 from moldwin.physics.vapor import water_saturation_pressure
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.filling import MeltFlow
+from moldwin.stages.melt import melt_effusivity, melt_heat_capacity
 from moldwin.stages.moisture import HotActivity
+from moldwin.stages.mold_material import mold_material
+from moldwin.stages.open_charge import OpenSoak, onset_of_steam
 from moldwin.stages.room import air_pressure, room_temperature
 from moldwin.stages.shot import Geometry, Ram
 from moldwin.stages.state import State
 from moldwin.stages.warming import Warming
 
-__all__ = ["HIGH_LIMITS", "LOW_LIMITS", "Barrel"]
+__all__ = ["HIGH_LIMITS", "LOW_LIMITS", "Barrel", "Charge"]
 
 LOW_LIMITS = ("weld", "fill", "granules")
 HIGH_LIMITS = ("browning", "fiber-scorch", "fumes", "steam", "heater")
 
 #: Acid of the dry mass from which its whole effect on browning counts (assumed). [kg/kg]
 _FULL_ACID = 0.005
-#: Halvings of 310 K: the onset to a hundredth of a kelvin.
-_HALVINGS = 15
+#: A polymer that is this share of all of them colors the whole; less of it colors less (assumed).
+_COLORS_ALL = 0.25
+#: Where the heat that the charge takes up and holds is read. [K]
+_MELT_T = 393.15
+
+
+@dataclass(frozen=True)
+class Charge:
+    """The charge as it is pressed, shape (t, k, s), or (s,) where nothing has changed.
+
+    Temperature of its middle and its mean [K]; water of the whole [kg/kg], water in its melting
+    phase [kg/kg], where it welds [K]; and how it flows.
+    """
+
+    center: Any
+    mean: Any
+    w_water: Any
+    phase_water: Any
+    t_weld: Any
+    flow: MeltFlow
 
 
 class Barrel:
@@ -71,10 +96,12 @@ class Barrel:
         self.start_t = room_temperature(bench) if loaded is None else loaded
         self.air_pressure = air_pressure(bench)
         # the offset between glass transition and welding also starts foaming: one draw for both
-        self.t_weld = state.tg + bench.typical("press", "weld_offset")
+        self._weld_offset = bench.typical("press", "weld_offset")
+        self.t_weld = state.tg + self._weld_offset
         self._activity = HotActivity(bench, blend, state.w_water, state.tg, state.a_water)
         self.warming = Warming(bench, blend, state, reach)
         self.flow = MeltFlow(bench, blend, state)
+        self._open = None if self.sealed else self._open_soak()
 
     # -- what the charge is like -------------------------------------------------------------
 
@@ -89,24 +116,69 @@ class Barrel:
 
     def charge_temperature(self, t_wall: Any, soak: Any, where: str) -> Any:
         """Center or mean of the charge after soaks (k,), shape (t, k, s). [K]"""
-        return t_wall - self.warming.left(soak, where) * (t_wall - self.start_t)
+        if self._open is None:
+            left = self.warming.left(soak, where)
+        else:
+            left = self._open.left(t_wall, soak, where)
+        return t_wall - left * (t_wall - self.start_t)
+
+    def moisture_at_fill(self, t_wall: Any, soak: Any) -> Any:
+        """Mean water of the charge when it is pressed, wet basis, shape (t, k, s) or (s,). [kg/kg]
+
+        What was loaded where the nozzle is sealed.
+        """
+        if self._open is None:
+            return self.state.w_water
+        return self._open.pressed(t_wall, soak)[1]
+
+    def charge(self, t_wall: Any, soak: Any) -> Charge:
+        """The charge at the moment it is pressed, after soaks (k,)."""
+        if self._open is None or not np.any(t_wall > self._onset):
+            return self._as_loaded(t_wall, soak)
+        left, w = self._open.pressed(t_wall, soak)
+        phase = self.blend.water_in_phase(w)
+        tg = self.state.open_charge.glass_transition(self.state.w_water, self.state.tg, w)
+        amorphous = np.maximum(self.blend.amorphous, 1e-12)
+        plasticizer = self.blend.plasticizer / amorphous * (1.0 - phase)
+        return Charge(
+            center=t_wall - left * (t_wall - self.start_t),
+            mean=self.charge_temperature(t_wall, soak, "mean"),
+            w_water=w,
+            phase_water=phase,
+            t_weld=tg + self._weld_offset,
+            flow=self.flow.at_moisture(phase, plasticizer, tg),
+        )
+
+    def _as_loaded(self, t_wall: Any, soak: Any) -> Charge:
+        center, mean = (
+            t_wall - self.warming.left(soak, where) * (t_wall - self.start_t)
+            for where in ("center", "mean")
+        )
+        return Charge(
+            center=center,
+            mean=mean,
+            w_water=self.state.w_water,
+            phase_water=self.state.phase_water,
+            t_weld=self.t_weld,
+            flow=self.flow,
+        )
+
+    def _open_soak(self) -> OpenSoak:
+        w = self.state.w_water
+        heat = melt_heat_capacity(self.bench, self.blend, w, _MELT_T)
+        return OpenSoak(self.state.open_charge, self.warming, w, self._onset, self.start_t, heat)
 
     def steam_activity(self, t: Any) -> Any:
         """Water activity of the hot charge at temperatures (..., s). [-]"""
         return self._activity.at(t)
 
     def onset(self) -> Any:
-        """Temperature at which the charge's steam passes the air pressure, shape (s,). [K]
+        """Temperature at which the steam of what was loaded passes the air pressure, (s,). [K]"""
+        return self._onset
 
-        Halved down rather than iterated: where the glass hands over to the melt the activity rises
-        steeply with temperature.
-        """
-        low, high = np.full(self.bench.count, 330.0), np.full(self.bench.count, 640.0)
-        for _ in range(_HALVINGS):
-            middle = 0.5 * (low + high)
-            steams = self.steam_pressure(middle) > self.air_pressure
-            low, high = np.where(steams, low, middle), np.where(steams, middle, high)
-        return 0.5 * (low + high)
+    @cached_property
+    def _onset(self) -> Any:
+        return onset_of_steam(self._activity, self.air_pressure, (self.bench.count,))
 
     def steam_pressure(self, t_wall: Any) -> Any:
         """Pressure of the steam in the charge. [Pa]"""
@@ -121,23 +193,23 @@ class Barrel:
 
     # -- the margins -------------------------------------------------------------------------
 
-    def margins(self, t_set: Any, soak: Any) -> dict[str, Any]:
-        """Every limit's margin at set points (t,) or (t, 1, s) [K] and soaks (k,) [s].
+    def margins(self, t_set: Any, soak: Any, *, side: str | None = None) -> dict[str, Any]:
+        """Every limit's margin at set points (t,), (t, 1, s) or (t, k, s) [K] and soaks (k,) [s].
 
-        Above zero is fine.
+        Above zero is fine. ``side``, ``"low"`` or ``"high"``, asks for the limits of one side
+        alone.
         """
         wall = self.true_temperature(t_set)
-        center = self.charge_temperature(wall, soak, "center")
-        hot = np.asarray(soak, dtype=float)[:, None]
+        low = {} if side == "high" else self._low_margins(wall, soak)
+        return low if side == "low" else low | self._high_margins(t_set, wall, soak)
+
+    def _high_margins(self, t_set: Any, wall: Any, soak: Any) -> dict[str, Any]:
+        """What must not get too hot."""
         found = {
-            "weld": center - self.t_weld,
-            "fill": self._fill(wall, center),
-            "browning": -np.log(self.browning_dose(wall, hot)),
+            "browning": -np.log(self.browning_dose(wall, np.asarray(soak, dtype=float)[:, None])),
             "steam": self._steam(wall),
             "heater": self._heater(t_set),
         }
-        if not self.bench.job.blend.cooked:
-            found["granules"] = self._granules(center)
         if self.blend.fibrous:
             scorch = self._scorch(wall)
             if scorch is not None:
@@ -147,28 +219,52 @@ class Barrel:
             found["fumes"] = fumes
         return found
 
+    def _low_margins(self, wall: Any, soak: Any) -> dict[str, Any]:
+        """What has to be warm enough, at the moisture at fill.
+
+        Beyond its steam's onset an open charge dries and may stiffen again. There the steam is its
+        limit; one on the low side that held at the onset goes on holding.
+        """
+        found = self._low_margins_of(wall, self.charge(wall, soak))
+        if self._open is None or not np.any(wall > self._onset):
+            return found
+        below = np.minimum(wall, self._onset)
+        loaded = self._low_margins_of(below, self._as_loaded(below, soak))
+        return {name: np.maximum(margin, loaded[name]) for name, margin in found.items()}
+
+    def _low_margins_of(self, wall: Any, charge: Charge) -> dict[str, Any]:
+        found = {"weld": charge.center - charge.t_weld, "fill": self._fill(wall, charge)}
+        if not self.bench.job.blend.cooked:
+            found["granules"] = self._granules(charge)
+        return found
+
     def freezing_margin(self, t_set: float, soak: float) -> Any:
         """How far the melt stays above welding while it fills, shape (s,). [K]"""
         wall = self.true_temperature(np.array([t_set]))
-        center = self.charge_temperature(wall, np.array([soak]), "center")[0, 0]
-        return self.flow.filling(self.geometry, center, self.t_mold)[1] - self.t_weld
+        charge = self.charge(wall, np.array([soak]))
+        face = self._mold_face(charge.mean)
+        t_fill = charge.flow.filling(self.geometry, charge.mean, face)[1]
+        return (t_fill - charge.t_weld)[0, 0]
 
     def browning_dose(self, t_wall: Any, soak: Any) -> Any:
         """Share of the browning clock that the skin of the charge has used after soaks [s]. [-]
 
         The skin follows the wall with the delay of its own warming; after the soak it stays at wall
         temperature for handling and filling. Each earlier pass through a barrel is counted as one
-        more of the same. The blend's clocks run side by side, each with the share of its polymer.
+        more of the same. Each polymer has its own clock, and the first to run out spoils the part.
+        The heater swings: the hot half of a swing browns more than the cold half saves.
         """
         handling = self.bench.typical("press", "handling_time")
         total = np.maximum(self.blend.polymer, 1e-12)
         dose: Any = 0.0
         for entries in _by_card(self.blend).values():
-            share = sum(e.share for e in entries) / total
+            share = np.minimum(sum(e.share for e in entries) / total / _COLORS_ALL, 1.0)
             limit = self.bench.of(entries[0].card, "browning_limit")
             energy = self.bench.of(entries[0].card, "browning_activation")
             hot = self.warming.skin_hot_time(soak, t_wall, self.start_t, energy) + handling
-            dose = dose + share * hot / quality_limit_time(t_wall, limit, energy, check=False)
+            hot = hot * ageing_in_swing(self._skin_swing, t_wall, energy)
+            used = share * hot / quality_limit_time(t_wall, limit, energy, check=False)
+            dose = np.maximum(dose, used)
         passes = 1.0 + self.bench.job.pellets.times_heated
         return np.maximum(dose * passes * acid_speedup(self.bench, self.blend), 1e-12)
 
@@ -181,8 +277,35 @@ class Barrel:
         limit = hour + (1.0 - used) * hour / np.maximum(rate, 1e-30)
         return max(0.0, float(np.quantile(limit, 1.0 - confidence)))
 
+    @cached_property
+    def _effusivity(self) -> Any:
+        return melt_effusivity(self.bench, self.blend, self.state.w_water, _MELT_T)
+
+    @cached_property
+    def _skin_swing(self) -> Any:
+        """How far the skin of the charge swings either way with the heater, shape (s,). [K]"""
+        amplitude, period, transfer = (
+            self.bench.typical("press", key)
+            for key in ("heater_swing", "heater_period", "wall_transfer")
+        )
+        return surface_swing(amplitude, period, self._effusivity, transfer)
+
+    @cached_property
+    def _face_share(self) -> Any:
+        """How far the melt's face falls toward the mold's temperature; 1 for metal unnamed. [-]"""
+        material = mold_material(self.bench)
+        return 1.0 if material is None else contact_share(self._effusivity, material.effusivity)
+
+    def _mold_face(self, t_melt: Any) -> Any:
+        """Temperature of the mold's face under the melt that fills it, shape of ``t_melt``. [K]"""
+        return t_melt - self._face_share * (t_melt - self.t_mold)
+
     def _steam(self, wall: Any) -> Any:
-        """Sealed and packed, bubbles cannot grow; open, the onset is the limit."""
+        """Sealed and packed, bubbles cannot grow; open, the onset of what was loaded is the limit.
+
+        Judged at the moisture at fill it would be the same: an open charge always holds at least
+        what keeps its steam at the pressure of the air.
+        """
         return np.log(self.held_pressure()) - np.log(np.maximum(self.steam_pressure(wall), 1.0))
 
     def _heater(self, t_set: Any) -> Any:
@@ -194,17 +317,19 @@ class Barrel:
         )
         return top - _beside_samples(t_set) + 1e-6
 
-    def _granules(self, center: Any) -> Any:
+    def _granules(self, charge: Charge) -> Any:
         """Uncooked starch has to melt in the barrel, with water alone as its diluent."""
         starches = [e for e in self.blend.polymers if e.card.get("melting_dry") is not None]
         if not starches:
-            return np.full(np.shape(center), np.inf)
-        f_water, _ = volume_fractions(self.state.phase_water, self.state.phase_plasticizer)
+            return np.full(np.shape(charge.center), np.inf)
+        amorphous = np.maximum(self.blend.amorphous, 1e-12)
+        plasticizer = self.blend.plasticizer / amorphous * (1.0 - charge.phase_water)
+        f_water, _ = volume_fractions(charge.phase_water, plasticizer)
         card = starches[0].card
         melting = granule_melting_point(
             f_water, self.bench.of(card, "melting_dry"), self.bench.of(card, "melting_heat")
         )
-        return center - melting
+        return charge.center - melting
 
     def _scorch(self, wall: Any) -> Any:
         scorched = [
@@ -220,16 +345,21 @@ class Barrel:
             for e in self.blend.plasticizers
             if e.card.get("fume_t") is not None
         ]
-        return np.minimum.reduce(fumes) - wall if fumes else None
+        if not fumes:
+            return None
+        return np.minimum.reduce(fumes) - self.bench.typical("press", "fume_margin") - wall
 
-    def _fill(self, wall: Any, center: Any) -> Any:
+    def _fill(self, wall: Any, charge: Charge) -> Any:
         """Logarithm of the pressure at hand over the pressure that filling needs.
 
-        Judged at the middle of the charge: its coldest, stiffest part has to pass the nozzle too.
+        The melt mixes as it squeezes into the nozzle, so its mean is what has to flow; what has not
+        welded yet is a plug that rubs on the wall.
         """
-        melted = np.clip((wall - self.t_weld) / np.maximum(wall - center, 1e-6), 1e-3, 1.0)
-        at_hand = np.log(self.reach.at_melt) + np.log(melted)
-        return at_hand - self.flow.pressure_needed(self.geometry, center, self.t_mold)
+        behind = np.maximum(wall - charge.center, 1e-6)
+        unmelted = 1.0 - np.clip((wall - charge.t_weld) / behind, 0.0, 1.0)
+        at_hand = np.log(self.reach.pressure) + np.log(self.reach.share(unmelted))
+        face = self._mold_face(charge.mean)
+        return at_hand - charge.flow.pressure_needed(self.geometry, charge.mean, face)
 
 
 def acid_speedup(bench: Bench, blend: Blend) -> Any:

@@ -7,11 +7,13 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.physics.heat import cooling_time
+from moldwin.physics.heat import cooling_time, left_at_ejection
+from moldwin.physics.mold_wall import fourier_in_mold
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
-from moldwin.stages.melt import melt_diffusivity
-from moldwin.stages.room import room_dew_point
+from moldwin.stages.melt import melt_diffusivity, melt_effusivity
+from moldwin.stages.mold_material import MoldMaterial, mold_material
+from moldwin.stages.room import room_dew_point, room_temperature
 from moldwin.stages.shot import Geometry
 from moldwin.stages.state import State
 
@@ -19,6 +21,8 @@ __all__ = ["Cavity", "Stiffness", "stiffness"]
 
 #: A mold this much below the temperature of ejection still cools in a finite time. [K]
 _HEADROOM = 3.0
+#: Shares of the samples whose molds' conductivities are followed; the others lie between.
+_FOLLOWED = (0.02, 0.5, 0.98)
 #: Where the thermal diffusivity of the cooling part is read. [K]
 _PART_T = 363.15
 
@@ -82,22 +86,34 @@ class Cavity:
         self.t_steam = onset - bench.typical("mold", "steam_margin")
         self.diffusivity = melt_diffusivity(bench, blend, state.w_water, _PART_T)
         self.dew = room_dew_point(bench)
+        self.material = mold_material(bench)
+        self._freezes_at = state.tg + bench.typical("press", "weld_offset")
+        if self.material is not None:
+            effusivity = melt_effusivity(bench, blend, state.w_water, _PART_T)
+            self._ratio = effusivity / self.material.effusivity
 
     def margins(self, t_mold: Any) -> dict[str, Any]:
         """Every limit's margin at mold temperatures (m,), shape (m, s); above zero is fine. [K]"""
         t = np.asarray(t_mold, dtype=float)[:, None]
-        top = self._top()
-        return {
+        found = {
             "condensation": t - self.dew - self.bench.typical("mold", "dew_margin"),
             "soft-at-ejection": self.t_stiff - _HEADROOM - t,
             "steam-at-ejection": self.t_steam - _HEADROOM - t,
-            "mold-heater": top - t + 1e-6,
+            "mold-heater": self._top() - t + 1e-6,
+            # what is colder than its room takes a chiller, or is held so and said to be
+            "below-room": t - self._coldest() + 1e-6,
         }
+        if self.material is not None:
+            found["mold-material"] = self.material.temperature_max - t
+        return found
 
     @property
     def hottest(self) -> float:
         """How warm the mold can be held at all. [K]"""
-        return float(np.max(self._top()))
+        top = float(np.max(self._top()))
+        if self.material is None:
+            return top
+        return min(top, float(np.max(self.material.temperature_max)))
 
     def _top(self) -> Any:
         return self.bench.given(
@@ -106,6 +122,22 @@ class Cavity:
             "K",
             typical=("mold", "temperature_max"),
         )
+
+    def _coldest(self) -> Any:
+        room, held = room_temperature(self.bench), self.bench.job.mold.temperature
+        return room if held is None else np.minimum(room, held)
+
+    def gate_freezing(self, t_melt: Any, t_mold: float) -> Any:
+        """Time until the gate is too cold to pack through; infinite in a warm mold, (s,). [s]
+
+        ``None`` where no gate is described. Its middle has cooled to where pellets would no longer
+        weld, in a slit as thick as the gate, once the melt stands still.
+        """
+        thickness = self.bench.job.mold.gate_thickness
+        if thickness is None:
+            return None
+        t_frozen = np.clip(self._freezes_at, 180.0, 1000.0)
+        return self._slab_time("plate", thickness, t_melt, t_mold, t_frozen, "center")
 
     def cooling(self, t_melt: Any, t_mold: float) -> tuple[Any, Any]:
         """Time until stiff enough (mean), and until the core is below its steam onset. [s]
@@ -118,7 +150,41 @@ class Cavity:
         )
 
     def _time(self, t_melt: Any, t_mold: float, t_eject: Any, where: str) -> Any:
-        shape = self.geometry.cooling_shape
-        return cooling_time(
-            shape, self.geometry.thickest, self.diffusivity, t_melt, t_mold, t_eject, where
+        geometry = self.geometry
+        return self._slab_time(
+            geometry.cooling_shape, geometry.thickest, t_melt, t_mold, t_eject, where
         )
+
+    def _slab_time(
+        self, shape: str, size: float, t_melt: Any, t_mold: float, t_eject: Any, where: str
+    ) -> Any:
+        if self.material is None:
+            return cooling_time(shape, size, self.diffusivity, t_melt, t_mold, t_eject, where)
+        left = left_at_ejection(t_melt, t_mold, t_eject)
+        fourier = self._fourier(shape, left, self.material, size / 2.0, where)
+        return fourier * (size / 2.0) ** 2 / self.diffusivity
+
+    def _fourier(
+        self, shape: str, left: Any, material: MoldMaterial, half: float, where: str
+    ) -> Any:
+        """Fourier number at which so much is left, each sample in its own mold, shape (s,).
+
+        Followed exactly for a few of the molds, poorest last, and read between them by straight
+        lines in logarithms.
+        """
+        depth = material.wall / half * np.sqrt(self.diffusivity / material.diffusivity)
+        order = np.argsort(self._ratio)
+        some = order[[round(share * (order.size - 1)) for share in _FOLLOWED]]
+        ratios, lines = np.log(self._ratio[some]), []
+        for i in some:
+            ratio, behind = float(self._ratio[i]), float(depth[i])
+            lines.append(np.maximum(fourier_in_mold(shape, left, ratio, behind, where), 1e-12))
+        steps = np.maximum(np.diff(ratios), 1e-12)
+        with np.errstate(invalid="ignore"):
+            found = np.log(lines[0])
+            for j, step in enumerate(steps):
+                along = np.clip((np.log(self._ratio) - ratios[j]) / step, 0.0, 1.0)
+                rise = np.log(lines[j + 1]) - np.log(lines[j])
+                found = found + np.where(along > 0.0, along * rise, 0.0)
+        never = np.isinf(lines).any(axis=0)
+        return np.where(left >= 1.0, 0.0, np.where(never, np.inf, np.exp(found)))

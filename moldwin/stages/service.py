@@ -13,7 +13,7 @@ from moldwin.stages.room import room_humidity, room_temperature
 from moldwin.stages.shot import Geometry
 from moldwin.stages.state import Material, State
 
-__all__ = ["DRY_SIDE", "WET_SIDE", "moisture_margins", "room_moisture"]
+__all__ = ["DRY_SIDE", "WET_SIDE", "moisture_margins", "room_moisture", "settled_margins"]
 
 WET_SIDE = (
     "pellets-fuse",
@@ -58,17 +58,35 @@ def moisture_margins(
     dict of str to array
         Above zero is fine. [K, Pa ratio, kg/kg or s]
     """
-    room_t = room_temperature(bench)
-    above = room_t - state.tg
-    modulus = stiffness(bench, blend, state).modulus(room_t)
+    above = room_temperature(bench) - state.tg
     # a thicker part holds a steeper difference between skin and heart (assumed: square root)
     wall = np.sqrt(_REFERENCE_WALL / geometry.thickest)
     return {
         "pellets-fuse": bench.typical("part", "fuse_offset") - above,
-        "sticky": bench.typical("part", "stick_offset") - above,
-        "soft-part": np.log(modulus / bench.typical("part", "soft_modulus")),
+        **settled_margins(bench, blend, state),
         "drying-cracks": bench.typical("part", "drying_drop") * wall - (state.w_water - room_w),
         "mold-growth": bench.typical("room", "mold_growth_aw") - state.a_water,
         "hot-core": bench.typical("mold", "cooling_longest") - core_cooling,
         "brittle": above + bench.typical("part", "brittle_offset"),
+    }
+
+
+def settled_margins(bench: Bench, blend: Blend, state: State) -> dict[str, Any]:
+    """What holds for anything that keeps its moisture in the room, shape (s,).
+
+    Parameters
+    ----------
+    bench, blend, state
+        The job, dry shares, the blend at the moisture it keeps. [SI]
+
+    Returns
+    -------
+    dict of str to array
+        Above zero is fine. [K or log of a pressure ratio]
+    """
+    room_t = room_temperature(bench)
+    modulus = stiffness(bench, blend, state).modulus(room_t)
+    return {
+        "sticky": bench.typical("part", "stick_offset") - (room_t - state.tg),
+        "soft-part": np.log(modulus / bench.typical("part", "soft_modulus")),
     }

@@ -65,20 +65,29 @@ class Geometry:
 
 @dataclass(frozen=True)
 class Ram:
-    """The ram's reach: bore [m], area [m²], pressure [Pa] under the plunger, its share at the melt.
+    """The ram's reach: bore [m], area [m²], pressure [Pa] under the plunger: an upper bound.
 
-    ``share`` has shape (s,); ``pressure`` is the upper bound that friction takes from.
+    Cold pellets rub on the wall: ``kept`` is the share that one bore of them leaves, shape (s,),
+    ``depth`` how deep the loose charge lies, in bores, shape (s,). [-]
     """
 
     bore: float
     area: float
     pressure: Any
-    share: Any
+    kept: Any
+    depth: Any
+
+    def share(self, unmelted: Any = 0.0) -> Any:
+        """Share of the pressure that reaches the melt past what is not molten, (..., s). [-]
+
+        Molten charge does not rub; under the ram a cold end is left in any case.
+        """
+        return self.kept ** np.maximum(self.depth * unmelted, _COLD_END)
 
     @property
     def at_melt(self) -> Any:
-        """Pressure that reaches the melt, shape (s,). [Pa]"""
-        return self.pressure * self.share
+        """Pressure that reaches the melt once the charge is molten, shape (s,). [Pa]"""
+        return self.pressure * self.share()
 
 
 @dataclass(frozen=True)
@@ -137,11 +146,9 @@ def ram(bench: Bench, geometry: Geometry) -> Ram:
         )
     melt = geometry.shot_volume * (1.0 + bench.typical("press", "cushion_share"))
     loose = melt / bench.typical("press", "loose_fill_share")
-    plug = np.maximum(loose / area / bore, _COLD_END)
-    # Janssen friction of pellets, quoted for a plug two bores long; what has not melted is judged
-    # by its own margin, and a cold end is left under the ram in any case
-    share = bench.typical("press", "force_share") ** (plug / 2.0)
-    return Ram(bore=bore, area=area, pressure=pressure, share=share)
+    # Janssen friction of pellets, quoted for a plug two bores long
+    kept = np.sqrt(bench.typical("press", "force_share"))
+    return Ram(bore=bore, area=area, pressure=pressure, kept=kept, depth=loose / area / bore)
 
 
 def charge(

@@ -10,6 +10,7 @@ import numpy as np
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.moisture import Isotherm, moisture_error
+from moldwin.stages.open_charge import OpenCharge
 from moldwin.stages.room import room_temperature
 from moldwin.stages.softening import glass_transition, prepare_blend
 
@@ -32,6 +33,8 @@ class State:
         Water activity at room temperature. [-]
     phase_water, phase_plasticizer : array
         Mass fractions in the amorphous phase. [kg/kg]
+    open_charge : OpenCharge
+        How the blend dries where nothing holds its steam. [-]
     """
 
     nominal: float
@@ -40,6 +43,7 @@ class State:
     a_water: Any
     phase_water: Any
     phase_plasticizer: Any
+    open_charge: OpenCharge
 
 
 class Material:
@@ -57,6 +61,7 @@ class Material:
         self.room_t = room_temperature(bench)
         self.isotherm = Isotherm(bench, self.blend, self.room_t)
         self._error = moisture_error(bench)
+        self._open_charge = OpenCharge(bench, self.blend, self.isotherm)
 
     def glass_transition(self, w_water: Any) -> Any:
         """Glass transition at true moistures (..., s), wet basis. [K]"""
@@ -74,4 +79,5 @@ class Material:
             a_water=self.isotherm.activity(w),
             phase_water=phase,
             phase_plasticizer=self.blend.plasticizer / amorphous * (1.0 - phase),
+            open_charge=self._open_charge,
         )

@@ -7,14 +7,15 @@ from typing import Any
 import numpy as np
 
 from moldwin.inputs.job import Press
-from moldwin.physics.soaking import first_mode, hot_time, warming_shortfall
+from moldwin.physics.annulus import annulus_mode
+from moldwin.physics.soaking import SlowMode, first_mode, hot_time, warming_shortfall
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.melt import melt_diffusivity
 from moldwin.stages.shot import Ram
 from moldwin.stages.state import State
 
-__all__ = ["Warming", "heated_radius"]
+__all__ = ["Warming"]
 
 #: Where the melt's properties are read. [K]
 _MELT_T = 393.15
@@ -23,8 +24,8 @@ _MELT_CONDUCTIVITY = 0.25
 #: The last, slow part of warming through happens as melt: its properties count for this much of
 #: the logarithm, the loose pellets' for the rest. A finite-volume solution is held beside it.
 _AS_MELT = 0.8
-#: Browning is judged at the wall itself, which lags only by the contact there.
-_SKIN = 1.0
+#: Layers of equal mass, by the share of the mass that lies nearer to the coldest place.
+_LAYERS = (1.0 / 6.0, 0.5, 5.0 / 6.0)
 #: Soaks tried, as multiples of the time constant: from a warm skin to even.
 _SOAK_STEPS = (1.4, 2.0, 2.6, 3.2, 4.0, 5.0)
 
@@ -39,16 +40,17 @@ class Warming:
     """
 
     def __init__(self, bench: Bench, blend: Blend, state: State, reach: Ram) -> None:
-        self._radius = heated_radius(bench.job.press, reach)
+        press = bench.job.press
+        self._radius = (press.barrel_diameter or reach.bore) / 2.0
         melt = melt_diffusivity(bench, blend, state.w_water, _MELT_T)
         loose = bench.typical("press", "loose_diffusivity")
         self._diffusivity = melt**_AS_MELT * loose ** (1.0 - _AS_MELT)
         loose_conductivity = bench.typical("press", "loose_conductivity")
         conductivity = _MELT_CONDUCTIVITY**_AS_MELT * loose_conductivity ** (1.0 - _AS_MELT)
-        self._biot = bench.typical("press", "wall_transfer") * self._radius / conductivity
-        self._mode = first_mode(self._biot)
+        biot = bench.typical("press", "wall_transfer") * self._radius / conductivity
+        self._mode = _slow_mode(press, self._radius, biot)
         #: Time constant of the slowest mode, shape (s,). [s]
-        self.time_constant = self._radius**2 / (self._diffusivity * self._mode[0] ** 2)
+        self.time_constant = self._radius**2 / (self._diffusivity * self._mode.root**2)
 
     def soaks_to_try(self) -> Any:
         """Soaks worth trying in this barrel, shape (k,): one set for all samples. [s]"""
@@ -57,27 +59,34 @@ class Warming:
     def left(self, soak: Any, where: str) -> Any:
         """Share of wall minus start still missing in the ``"center"`` or ``"mean"``, (k, s). [-]"""
         fourier = self._fourier(np.asarray(soak, dtype=float)[:, None])
-        position = 0.0 if where == "center" else where
-        return warming_shortfall(position, fourier, self._biot, mode=self._mode, check=False)
+        return warming_shortfall(where, fourier, self._mode, check=False)
+
+    def layers(self, soak: Any) -> list[Any]:
+        """The same in layers of equal mass, from the coldest to the skin, each (k, s). [-]
+
+        By the parabola in mass that has the mode's coldest place, mean and skin; the mode of a
+        full cylinder runs within 1 % of it.
+        """
+        center, mean, skin = self._mode.center, self._mode.mean, self._mode.skin
+        bend = 3.0 * (center + skin) - 6.0 * mean
+        slope = skin - center - bend
+        fading = np.exp(-np.asarray(soak, dtype=float)[:, None] / self.time_constant)
+        return [
+            np.clip((center + share * (slope + share * bend)) * fading, 0.0, 1.0)
+            for share in _LAYERS
+        ]
 
     def skin_hot_time(self, time: Any, t_wall: Any, t_start: Any, energy: Any) -> Any:
         """Time at wall temperature that the skin's own history is worth, shape of all. [s]"""
-        at_zero = warming_shortfall(_SKIN, 0.0, self._biot, mode=self._mode, check=False)
-        lacking = at_zero * np.maximum(t_wall - t_start, 0.0)
+        lacking = np.minimum(self._mode.skin, 1.0) * np.maximum(t_wall - t_start, 0.0)
         return hot_time(time, self.time_constant, lacking, t_wall, energy)
 
     def _fourier(self, time: Any) -> Any:
         return self._diffusivity * time / self._radius**2
 
 
-def heated_radius(press: Press, reach: Ram) -> float:
-    """Radius of the full cylinder that warms through as slowly as this barrel. [m]
-
-    Round a spreader the charge is a layer heated from outside (the spreader counted as no help):
-    its time constant s²/2.467 equals that of a cylinder of radius 1.53 s.
-    """
-    radius = (press.barrel_diameter or reach.bore) / 2.0
+def _slow_mode(press: Press, radius: float, biot: Any) -> SlowMode:
+    """Of the full barrel, or of the annulus round a spreader that no heat reaches."""
     if press.spreader_diameter is None:
-        return radius
-    layer = radius - press.spreader_diameter / 2.0
-    return min(radius, layer * float(np.sqrt(5.783 / 2.467)))
+        return first_mode(biot)
+    return annulus_mode(press.spreader_diameter / 2.0 / radius, biot)

@@ -6,10 +6,39 @@ from typing import Any
 
 import numpy as np
 
-__all__ = ["best_index", "crossing", "unbroken"]
+__all__ = [
+    "at_best_soak",
+    "best_index",
+    "crossing",
+    "median_crossing",
+    "unbroken",
+    "wide_enough",
+]
 
 #: Chances this close, as a share of the best, are the same for the choice of a setting.
 _SAME = 0.01
+
+
+def at_best_soak(cells: Any) -> tuple[Any, Any]:
+    """Chance at each set point's best soak, and which soak that is.
+
+    Parameters
+    ----------
+    cells : array, shape (t, k)
+        Chance by set point and soak. [-]
+
+    Returns
+    -------
+    tuple of two arrays, shape (t,)
+        Chance, and index of the soak: the shortest of those that are as good. [-]
+
+    Examples
+    --------
+    >>> at_best_soak(np.array([[0.1, 0.4, 0.4], [0.9, 0.8, 0.2]]))
+    (array([0.4, 0.9]), array([1, 0]))
+    """
+    by_soak = cells.argmax(axis=1)
+    return cells[np.arange(len(cells)), by_soak], by_soak
 
 
 def best_index(chance: Any, same: float = _SAME) -> int:
@@ -81,6 +110,29 @@ def unbroken(at: Any, chance: Any, best: int, confidence: float) -> tuple[float,
     return end(low, low - 1), end(high, high + 1)
 
 
+def wide_enough(low: float, high: float, least: float) -> tuple[float, float] | None:
+    """Both ends, or nothing where they are closer than can be set.
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of a window. [any]
+    least : float
+        How finely it can be set. [as the ends]
+
+    Returns
+    -------
+    tuple of float, or None
+        The ends. [as they came]
+
+    Examples
+    --------
+    >>> wide_enough(390.0, 396.0, 2.0), wide_enough(390.0, 390.5, 2.0)
+    ((390.0, 396.0), None)
+    """
+    return (low, high) if high - low >= least else None
+
+
 def crossing(at: Any, margin: Any, side: str) -> Any:
     """Where each sample's margin passes zero along the first axis.
 
@@ -119,3 +171,29 @@ def crossing(at: Any, margin: Any, side: str) -> Any:
     found = np.where(np.isfinite(found), found, at[i + 1])
     found = np.where(last_broken == len(at) - 1, np.inf, found)
     return np.where(never_broken, -np.inf, found)
+
+
+def median_crossing(at: Any, margin: Any, side: str) -> float:
+    """Where the middle one of all samples meets a limit, by `crossing`.
+
+    Parameters
+    ----------
+    at : array, shape (n,)
+        Rising positions. [any]
+    margin : array, shape (n, s)
+        Margins; falling for a high limit, rising for a low one. [any]
+    side : str
+        ``"low"`` or ``"high"``. [-]
+
+    Returns
+    -------
+    float
+        Position of one sample, no mean of two: one of them may be infinite. [as ``at``]
+
+    Examples
+    --------
+    >>> margin = np.array([[-1.0, -1.0, -9.0], [1.0, 3.0, -8.0]])
+    >>> median_crossing(np.array([0.0, 10.0]), margin, "low")
+    5.0
+    """
+    return float(np.quantile(crossing(at, margin, side), 0.5, method="nearest"))

@@ -22,6 +22,7 @@ _THICKEST_WALL = 2.0
 _SMALLEST_PLUNGER = 0.65
 _WIDEST_NOZZLE = 1.5
 _WARMEST_MOLD = 40.0  # K
+_HOT_ENOUGH = 363.15  # K: a mold that takes this is seldom what holds the window shut
 _PREHEAT = 60.0  # °C: below where most pellets stick, and no water is lost in a closed jar
 
 
@@ -128,10 +129,9 @@ def _preheat(setup: Setup, target: float) -> Lever | None:
 
 
 def _mold(setup: Setup, target: float) -> Lever | None:
-    held = setup.bench.job.mold.temperature
+    held, top = setup.bench.job.mold.temperature, setup.bench.job.mold.temperature_max
     if held is None:
-        return None
-    top = setup.bench.job.mold.temperature_max
+        return _mold_heater(setup)
     most = min(_WARMEST_MOLD, top - held) if top is not None else _WARMEST_MOLD
     if most < 2.0:
         return None
@@ -141,6 +141,20 @@ def _mold(setup: Setup, target: float) -> Lever | None:
         return Step(
             "mold", f"hold the mold at {celsius} °C", {"mold.temperature_c": celsius}, "low"
         )
+
+    return Lever("mold", at)
+
+
+def _mold_heater(setup: Setup) -> Lever | None:
+    """The mold is as warm as suits the part already; it may be the mold that bears no more."""
+    top = setup.bench.job.mold.temperature_max
+    if top is None or top > _HOT_ENOUGH:
+        return None
+
+    def at(reach: float) -> Step:
+        celsius = round(top - 273.15 + reach * _WARMEST_MOLD)
+        words = f"use a mold that may be heated to {celsius} °C"
+        return Step("mold", words, {"mold.temperature_max_c": celsius}, "high")
 
     return Lever("mold", at)
 

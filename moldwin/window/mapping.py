@@ -12,7 +12,8 @@ import numpy as np
 from moldwin.base.memory import keep_memory
 from moldwin.stages.melting import LOW_LIMITS, Barrel
 from moldwin.window import judge
-from moldwin.window.edges import best_index, crossing, unbroken
+from moldwin.window.cells import chances
+from moldwin.window.edges import at_best_soak, best_index, median_crossing
 from moldwin.window.windows import Limit, MoistureTarget, Setup
 
 __all__ = ["GRID", "Line", "Map", "Place", "moisture_map"]
@@ -33,9 +34,10 @@ _PAD_T, _PAD_W = 5.0, 0.005
 _STEP_T, _STEP_W = 5.0, 0.005
 #: Moistures that a map never leaves, and the step by which its ends are pushed out. [kg/kg]
 _DRIEST, _WETTEST, _REACH = 0.005, 0.40, 0.01
-#: Samples times soaks times set points worked on at once: enough to forget what each block costs
-#: anew, and few enough to keep the memory small.
-_BLOCK = 262_144
+#: Set points at one soak worked on at once.
+_ROWS = 8
+#: Soaks whose chances are this close are as good: the optimum is flat.
+_SAME = 0.02
 #: Enough for two cores; the bits do not depend on it.
 _THREADS = 2
 
@@ -58,7 +60,8 @@ class Line:
     """A barrel limit across the map.
 
     ``at`` is for each moisture the temperature [K] at which it breaks half the samples, at the best
-    soak of the target: a soak of its own for each moisture would make the line jump. NaN where it
+    soak of that moisture; of soaks as good, at the one nearest to that of now or of the target,
+    whichever is nearer, for a line that went to and fro between them would show noise. NaN where it
     does not bind on the map.
     """
 
@@ -81,6 +84,8 @@ class Map:
         Share of samples that satisfy every barrel limit at the best soak [-], and that soak [s].
     low, high : array, shape (w,)
         Window of each moisture at the confidence, NaN where it is closed. [K]
+    limits_soak : array, shape (w,)
+        Soak of each moisture at which its limits are drawn. [s]
     lines : list of Line
         Barrel limits. [K]
     uprights : list of Limit
@@ -97,6 +102,7 @@ class Map:
     soak: Any
     low: Any
     high: Any
+    limits_soak: Any
     lines: list[Line]
     uprights: list[Limit]
     now: Place
@@ -116,6 +122,7 @@ class _Column:
     chance: Any
     soak: Any
     ends: tuple[float, float] | None
+    limits_soak: float
     limits: dict[str, float]
 
 
@@ -164,17 +171,20 @@ def moisture_map(
     _check_places(grid, moisture, barrel)
     nominal = float(setup.bench.job.pellets.moisture or 0.0)
     target = setup.target(nominal)
-    # the first places also draw every number, so that the threads find all of them drawn
-    now, goal = _place(setup, nominal), _place(setup, _goal(target, nominal))
+    # the target also drew every number, so that the threads find all of them drawn
+    now = goal = _place(setup, nominal)
+    if not target.low <= nominal <= target.high:  # pellets inside the band stay as they are
+        goal = _place(setup, target.best)
     if moisture is None:
         moisture = np.linspace(*_moisture_ends(setup, target, nominal, now.barrel), grid)
     if barrel is None:
         barrel = np.linspace(*_barrel_ends(setup, moisture, threads), grid)
-    # where nothing works every soak is as good as another: the lines are drawn at a middling one
-    shown = len(setup.soaks) // 2
-    if goal.chance > _HARDLY:
-        shown = int(np.abs(setup.soaks - goal.soak).argmin())
-    columns = _each(lambda w: _column(setup, w, barrel, shown), moisture, threads, tick)
+
+    def column(w: float) -> _Column:
+        nearer = min(goal, now, key=lambda place: abs(place.moisture - w))
+        return _column(setup, w, barrel, nearer.soak)
+
+    columns = _each(column, moisture, threads, tick)
     ends = np.array([column.ends or (np.nan, np.nan) for column in columns])
     return Map(
         moisture=np.asarray(moisture, dtype=float),
@@ -183,7 +193,8 @@ def moisture_map(
         soak=np.stack([column.soak for column in columns], axis=1),
         low=ends[:, 0],
         high=ends[:, 1],
-        lines=_lines(columns),
+        limits_soak=np.array([column.limits_soak for column in columns]),
+        lines=_lines(columns, barrel),
         uprights=target.limits,
         now=now,
         target=goal,
@@ -202,87 +213,67 @@ def _check_places(grid: int, moisture: Any, barrel: Any) -> None:
 # ------------------------------------------------------------------- one moisture
 
 
-def _column(setup: Setup, nominal: float, barrel_grid: Any, shown: int) -> _Column:
-    """All set points of one moisture; ``shown`` is the soak at which limits are drawn."""
-    barrel = setup._stages(float(nominal))[1]
-    cells, broken = _cells(barrel, barrel_grid, setup.soaks, shown)
-    by_soak = cells.argmax(axis=1)
-    chances = cells[np.arange(len(barrel_grid)), by_soak]
+def _column(setup: Setup, nominal: float, shown: Any, usual: float) -> _Column:
+    """One moisture at the set points shown, with its window and limits as the advice finds them.
+
+    Limits are drawn at the best soak; of those as good somewhere, at that nearest to ``usual`` [s].
+    """
+    barrel, advised = setup.barrel(nominal), setup._barrel_grid()
+    places = np.union1d(shown, advised)
+    cells = chances(barrel, places, setup.soaks)
+    chance, by_soak = at_best_soak(cells[np.searchsorted(places, shown)])
+    cells = cells[np.searchsorted(places, advised)]
+    among, _ = at_best_soak(cells)
+    good = setup.soaks[cells.max(axis=0) >= cells.max() - _SAME]
+    soak = good[[np.abs(good - usual).argmin()]]
+    margins = _margins(barrel, advised, soak)
     return _Column(
-        chance=chances,
+        chance=chance,
         soak=setup.soaks[by_soak],
-        ends=unbroken(barrel_grid, chances, best_index(chances), setup.confidence),
-        limits=_where_limits_bind(barrel, barrel_grid, setup.soaks[[shown]], broken),
+        ends=setup._ends(advised, among, best_index(among), margins),
+        limits_soak=float(soak[0]),
+        limits=_where_limits_bind(advised, margins),
     )
 
 
-def _cells(barrel: Barrel, barrel_grid: Any, soaks: Any, shown: int) -> tuple[Any, dict[str, Any]]:
-    """Chance at every set point and soak, (t, k), and each limit's broken share at one, (t,). [-]
-
-    Block by block: all at once would not fit in memory at a fine grid.
-    """
-    rows = max(1, _BLOCK // (barrel.bench.count * len(soaks)))
-    cells, broken = [], []
-    for first in range(0, len(barrel_grid), rows):
-        margins = barrel.margins(barrel_grid[first : first + rows], soaks)
-        cells.append(judge.chance(margins))
-        at_soak = {name: m[:, min(shown, m.shape[1] - 1)] for name, m in margins.items()}
-        broken.append(judge.broken_shares(at_soak))
-    shares = {name: np.concatenate([block[name] for block in broken]) for name in broken[0]}
-    return np.concatenate(cells), shares
+def _margins(barrel: Barrel, barrel_grid: Any, soak: Any) -> dict[str, Any]:
+    """Margins at one soak, some rows at a time: so many stay in cache."""
+    parts = [
+        barrel.margins(barrel_grid[first : first + _ROWS], soak)
+        for first in range(0, len(barrel_grid), _ROWS)
+    ]
+    return {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
 
 
-def _where_limits_bind(
-    barrel: Barrel, barrel_grid: Any, soak: Any, broken: dict[str, Any]
-) -> dict[str, float]:
-    """Where each limit breaks half the samples; infinite where it does not within the grid. [K]
-
-    A share may jump from none to all between two set points; the margins there tell where.
-    """
-    found = {
-        name: float(crossing(barrel_grid, (0.5 - share)[:, None], _side(name))[0])
-        for name, share in broken.items()
+def _where_limits_bind(barrel_grid: Any, margins: dict[str, Any]) -> dict[str, float]:
+    """Median set point at which each limit binds at one soak, infinite where it does not. [K]"""
+    shape = np.broadcast_shapes(*(np.shape(m) for m in margins.values()))
+    return {
+        name: median_crossing(barrel_grid, np.broadcast_to(m, shape)[:, 0], _side(name))
+        for name, m in margins.items()
     }
-    last = len(barrel_grid) - 2
-    below = {
-        name: int(np.clip(np.searchsorted(barrel_grid, at) - 1, 0, last))
-        for name, at in found.items()
-        if np.isfinite(at)
-    }
-    rows = sorted({row for i in below.values() for row in (i, i + 1)})
-    if not rows:
-        return found
-    margins = barrel.margins(barrel_grid[rows], soak)
-    for name, i in below.items():
-        pair = margins[name][[rows.index(i), rows.index(i + 1)], 0]
-        low, high = np.median(pair, axis=-1)
-        if np.isfinite(high - low) and high != low:
-            share = float(np.clip(low / (low - high), 0.0, 1.0))
-            found[name] = float(barrel_grid[i] + share * (barrel_grid[i + 1] - barrel_grid[i]))
-    return found
 
 
 def _side(name: str) -> str:
     return "low" if name in LOW_LIMITS else "high"
 
 
-def _lines(columns: list[_Column]) -> list[Line]:
-    names = sorted({name for column in columns for name in column.limits})
+def _lines(columns: list[_Column], barrel: Any) -> list[Line]:
     lines = []
-    for name in names:
-        at = np.array([column.limits.get(name, np.nan) for column in columns])
-        lines.append(Line(name, _side(name), np.where(np.isfinite(at), at, np.nan)))
+    for name in sorted(columns[0].limits):
+        at = np.array([column.limits[name] for column in columns])
+        seen = (at >= barrel[0]) & (at <= barrel[-1])
+        lines.append(Line(name, _side(name), np.where(seen, at, np.nan)))
     return lines
 
 
 def _place(setup: Setup, nominal: float) -> Place:
-    found = setup.window(nominal).barrel
-    return Place(nominal, found.best, found.soak, found.chance)
-
-
-def _goal(target: MoistureTarget, now: float) -> float:
-    """The moisture to go to: pellets inside the target's band stay as they are."""
-    return now if target.low <= now <= target.high else target.best
+    """One moisture at the very setting that the advice gives for it."""
+    grid = setup._barrel_grid()
+    chance, by_soak = at_best_soak(chances(setup.barrel(nominal), grid, setup.soaks))
+    best = best_index(chance)
+    soak = float(setup.soaks[by_soak[best]])
+    return Place(nominal, float(grid[best]), soak, float(chance[best]))
 
 
 # --------------------------------------------------------------------- the frame
@@ -325,7 +316,7 @@ def _barrel_ends(setup: Setup, moisture: Any, threads: int) -> tuple[float, floa
     soaks = setup.soaks[[0, len(setup.soaks) // 2, -1]]
 
     def best(nominal: float) -> Any:
-        return _cells(setup._stages(nominal)[1], _COARSE_BARREL, soaks, 0)[0].max(axis=1)
+        return chances(setup.barrel(nominal), _COARSE_BARREL, soaks).max(axis=1)
 
     works = np.flatnonzero(np.max(_each(best, some, threads), axis=0) > _HARDLY)
     if not works.size:

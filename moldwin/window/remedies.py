@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
-from typing import Any
+from itertools import combinations
+from typing import Any, NamedTuple
 
 from moldwin.inputs.errors import InputError
 from moldwin.inputs.job import Job
@@ -15,6 +16,7 @@ from moldwin.window.windows import BarrelWindow, Setup
 __all__ = ["Change", "find_remedies"]
 
 _MOST_COMBINED = 4
+_MOST_PAIRS = 3
 #: Reaches tried when levers are combined, and how often the smallest opening one is halved down.
 _REACHES = (0.5, 1.0)
 _HALVINGS = 4
@@ -94,9 +96,11 @@ def find_remedies(
 ) -> list[Change]:
     """Changes that open the window, or raise its chance the most where none does.
 
-    For each lever the smallest setting that opens the window. Where no lever alone is enough, the
-    one that raises the chance most is kept and the others are tried on top, up to four together;
-    what turns out not to be needed is left out again, and the last one taken is made smaller.
+    For each lever the smallest setting that opens the window. Where no lever alone is enough, all
+    pairs are tried, and the cheapest that open it are made as small as they can be. Where no pair
+    is enough, the step that helps most is kept and others are taken on top, up to four together.
+
+    Soak is no lever of its own: every set point of every change is judged at its best soak already.
 
     Parameters
     ----------
@@ -114,7 +118,7 @@ def find_remedies(
     Returns
     -------
     list of Change
-        Opening ones first, then by how many steps they take and by cost. [-]
+        The cheapest first. What does not open the window is listed only where nothing does. [-]
     """
     levers = [v for v in levers_of(setup, target) if only is None or v.name in only]
     base: tuple[Step, ...] = ()
@@ -123,15 +127,50 @@ def find_remedies(
         levers = [lever for lever in levers if lever.name != "moisture"]
     search = _Search(setup, setup.bench.job, base)
     found = [_alone(search, lever, before) for lever in levers]
-    if not any(change and change.window.open for change in found):
+    if not _opening(found):
+        found += _paired(search, levers, before)
+    if not _opening(found):
         found.append(_combined(search, levers, before))
-    useful = [
-        c for c in found if c and (c.window.open or c.window.chance >= before + _WORTH_SAYING)
+    useful = _opening(found) or [
+        c for c in found if c and c.window.chance >= before + _WORTH_SAYING
     ]
-    return sorted(
-        useful,
-        key=lambda c: (not c.window.open, len(c.steps), COSTS.index(c.cost), -c.window.chance),
-    )
+    return sorted(useful, key=lambda c: (COSTS.index(c.cost), len(c.steps), -c.window.chance))
+
+
+def _opening(found: list[Change | None]) -> list[Change]:
+    return [change for change in found if change and change.window.open]
+
+
+def _paired(search: _Search, levers: list[Lever], before: float) -> list[Change | None]:
+    """The cheapest pairs that open the window where no lever alone does."""
+    by_cost = sorted(levers, key=_cost)
+    pairs = [_Pair(*two, search.chance(_far(two))) for two in combinations(by_cost, 2)]
+    opening = [pair for pair in pairs if pair.chance >= search.setup.confidence]
+    opening.sort(key=lambda pair: (_cost(pair.dear), _cost(pair.cheap), -pair.chance))
+    return [_smallest(search, pair.cheap, pair.dear, before) for pair in opening[:_MOST_PAIRS]]
+
+
+class _Pair(NamedTuple):
+    """Two levers that together open the window, and the chance with both as far as they go."""
+
+    cheap: Lever
+    dear: Lever
+    chance: float
+
+
+def _far(levers: Iterable[Lever]) -> tuple[Step, ...]:
+    return tuple(lever.at(1.0) for lever in levers)
+
+
+def _smallest(search: _Search, cheap: Lever, dear: Lever, before: float) -> Change | None:
+    """Both as small as they can be: the dearer as far as the cheaper allows, then the cheaper."""
+    whole = cheap.at(1.0)
+    reach = _smallest_reach(lambda r: search.opens((whole, dear.at(r))), dear)
+    return _opened(search, (dear.at(reach),), cheap, before)
+
+
+def _cost(lever: Lever) -> int:
+    return COSTS.index(lever.at(1.0).cost)
 
 
 def _alone(search: _Search, lever: Lever, before: float) -> Change | None:

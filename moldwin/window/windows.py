@@ -14,14 +14,33 @@ from moldwin.stages.service import DRY_SIDE, moisture_margins, room_moisture
 from moldwin.stages.shot import Geometry, Ram, part_geometry, ram
 from moldwin.stages.state import Material, State
 from moldwin.stages.warming import Warming
-from moldwin.window.edges import best_index, crossing, unbroken
+from moldwin.window import cells
+from moldwin.window.edges import at_best_soak, best_index, crossing, unbroken, wide_enough
 from moldwin.window.judge import broken_shares, chance
+from moldwin.window.soaks import longest_hold
 
-__all__ = ["BarrelWindow", "Limit", "MoistureTarget", "MoldWindow", "Setup", "Window"]
+__all__ = [
+    "FUMES_STOP",
+    "NARROWEST",
+    "BarrelWindow",
+    "Limit",
+    "MoistureTarget",
+    "MoldWindow",
+    "Setup",
+    "Window",
+]
 
-_BARREL_GRID = np.arange(343.15, 503.16, 5.0)
+#: A heater cannot be held closer: a narrower range of set points is no window (assumed). [K]
+NARROWEST = 2.0
+#: Set points where this share of samples fumes are not advised, however well they mold (assumed).
+FUMES_STOP = 0.05
+
+#: From a warm room to where nothing of a plant survives. [K]
+_BARREL_GRID = np.arange(303.15, 503.16, 5.0)
 _COARSE_BARREL_GRID = np.arange(353.15, 493.16, 10.0)
 _MOLD_GRID = np.arange(283.15, 423.16, 5.0)
+#: A closed window's charge may be held until this share of the best chance is left (assumed).
+_STILL_AS_GOOD = 0.9
 #: The mold may be as warm as this share of its best chance to let the part go (assumed).
 _LETS_GO = 0.75
 #: Steps of the mold grid kept from there: 10 K.
@@ -49,7 +68,12 @@ class Limit:
 
 @dataclass(frozen=True)
 class BarrelWindow:
-    """Barrel window of one moisture; temperatures in K, soak in s, chances per set point."""
+    """Barrel window of one moisture; temperatures in K, soak in s, chances per set point.
+
+    ``hold_max`` is how long the charge may stay at the best set point: where the window is open,
+    until the chance falls to what is asked of it, and where it is closed, until a tenth of the best
+    chance is lost.
+    """
 
     low: float | None
     best: float
@@ -64,8 +88,13 @@ class BarrelWindow:
 
     @property
     def open(self) -> bool:
-        """True where the best chance reaches the asked confidence."""
+        """True where a range of set points that a heater can hold reaches the confidence."""
         return self.low is not None
+
+    @property
+    def from_the_coldest(self) -> bool:
+        """True where the low end is only the coldest set point that was looked at."""
+        return self.low is not None and self.low <= float(self.grid[0])
 
 
 @dataclass(frozen=True)
@@ -145,6 +174,10 @@ class Setup:
             moisture_margins=self._moisture_margins(state, core),
         )
 
+    def barrel(self, nominal: float) -> Barrel:
+        """The barrel alone at one nominal moisture, wet basis, its mold at its best. [kg/kg]"""
+        return self._stages(nominal)[1]
+
     def _stages(self, nominal: float) -> tuple[State, Barrel, Cavity, MoldWindow]:
         state = self.material.at(nominal)
         blend = self.material.blend
@@ -164,7 +197,10 @@ class Setup:
         margins = cavity.margins(_MOLD_GRID)
         chances = chance(margins)
         held = self.bench.job.mold.temperature
-        best = _warm_side(chances)
+        # the part wants room at the warm end, the mold's heater none
+        lets_go = chance({name: m for name, m in margins.items() if name != "mold-heater"})
+        hottest = int(np.flatnonzero(cavity.hottest + 1e-6 >= _MOLD_GRID)[-1])
+        best = min(_warm_side(lets_go), hottest)
         if held is not None:
             best = int(np.abs(_MOLD_GRID - held).argmin())
         ends = unbroken(_MOLD_GRID, chances, best, self.confidence)
@@ -176,35 +212,66 @@ class Setup:
             broken={name: float(s[best]) for name, s in broken_shares(margins).items()},
         )
 
+    @property
+    def hottest(self) -> float:
+        """The hottest set point the heater reaches. [K]"""
+        top = self.bench.job.press.heater_max
+        typical = ("press", "heater_max")
+        return float(np.max(self.bench.given("press.heater_max", top, "K", typical=typical)))
+
+    def _barrel_grid(self) -> Any:
+        """Every 5 K, and the heater's last: the window may end there. [K]"""
+        if np.abs(_BARREL_GRID - self.hottest).min() < 1e-6 or self.hottest > _BARREL_GRID[-1]:
+            return _BARREL_GRID
+        return np.union1d(_BARREL_GRID, self.hottest)
+
     def _barrel_window(self, barrel: Barrel) -> BarrelWindow:
-        grid = _BARREL_GRID
-        margins = barrel.margins(grid, self.soaks)
-        cells = chance(margins)  # (t, k)
-        by_soak = cells.argmax(axis=1)
-        chances = cells[np.arange(len(grid)), by_soak]
+        grid = self._barrel_grid()
+        chances, by_soak = at_best_soak(cells.chances(barrel, grid, self.soaks))
         best = best_index(chances)
-        ends = unbroken(grid, chances, best, self.confidence)
+        margins = barrel.margins(grid, self.soaks[by_soak[[best]]])
+        ends = self._ends(grid, chances, best, margins)
         k = int(by_soak[best])
+        t, soak = float(grid[best]), float(self.soaks[k])
+        asked = self.confidence if ends else _STILL_AS_GOOD * float(chances[best])
         return BarrelWindow(
             low=ends[0] if ends else None,
-            best=float(grid[best]),
+            best=t,
             high=ends[1] if ends else None,
             chance=float(chances[best]),
-            soak=float(self.soaks[k]),
-            hold_max=barrel.hold_limit(float(grid[best]), self.confidence),
-            limits=_barrel_limits(grid, margins, best, k),
+            soak=soak,
+            hold_max=longest_hold(barrel, t, soak, asked),
+            limits=_barrel_limits(grid, margins, best),
             grid=grid,
             chances=chances,
             soaks=self.soaks[by_soak],
         )
+
+    def _ends(
+        self, grid: Any, chances: Any, best: int, margins: dict[str, Any]
+    ) -> tuple[float, float] | None:
+        """Ends of the window: not beyond the heater or the fumes, and not too narrow to set."""
+        ends = unbroken(grid, chances, best, self.confidence)
+        if ends is None:
+            return None
+        # between two set points a straight line would lead past where the heater ends
+        fine = broken_shares({"heater": margins["heater"]})["heater"][:, 0] < 1.0
+        if "fumes" in margins:
+            fine &= broken_shares({"fumes": margins["fumes"]})["fumes"][:, 0] < FUMES_STOP
+        top = float(grid[fine][-1]) if fine.any() else float(grid[0])
+        return wide_enough(ends[0], min(ends[1], top), NARROWEST)
 
     def quick_chance(self, nominal: float) -> float:
         """Best barrel chance on a coarse grid: the same margins and verdict, fewer places."""
         _, barrel, _, _ = self._stages(nominal)
         return float(self._coarse(barrel).max())
 
+    def coarse_margins(self, barrel: Barrel) -> dict[str, Any]:
+        """Margins at a few set points and some of the soaks, shape (t, k, s)."""
+        return barrel.margins(_COARSE_BARREL_GRID, self.soaks[1::2])
+
     def _coarse(self, barrel: Barrel) -> Any:
-        return chance(barrel.margins(_COARSE_BARREL_GRID, self.soaks[1::2]))
+        return chance(self.coarse_margins(barrel))
 
     # -- every moisture ----------------------------------------------------------------------
 
@@ -214,9 +281,9 @@ class Setup:
         barrel_chances, margins = np.zeros(len(grid)), []
         for i, nominal in enumerate(grid):
             state, barrel, cavity, mold = self._stages(float(nominal))
-            cells = self._coarse(barrel)
-            barrel_chances[i] = cells.max()
-            hottest = _COARSE_BARREL_GRID[int(cells.max(axis=1).argmax())]
+            coarse = self._coarse(barrel)
+            barrel_chances[i] = coarse.max()
+            hottest = _COARSE_BARREL_GRID[int(coarse.max(axis=1).argmax())]
             _, core = cavity.cooling(np.full(self.bench.count, hottest), mold.best)
             margins.append(self._moisture_margins(state, core))
         stacked = {name: np.stack([m[name] for m in margins]) for name in margins[0]}
@@ -255,12 +322,12 @@ def _warm_side(chances: Any) -> int:
     return inside if good[inside] else int(chances.argmax())
 
 
-def _barrel_limits(grid: Any, margins: dict[str, Any], best: int, k: int) -> list[Limit]:
+def _barrel_limits(grid: Any, margins: dict[str, Any], best: int) -> list[Limit]:
     """Each limit along the set point at the best soak."""
     shape = np.broadcast_shapes(*(np.shape(m) for m in margins.values()))
     found = []
     for name in sorted(margins):
-        whole = np.broadcast_to(margins[name], shape)[:, k]
+        whole = np.broadcast_to(margins[name], shape)[:, 0]
         side = "low" if name in LOW_LIMITS else "high"
         middle = float(np.quantile(crossing(grid, whole, side), 0.5, method="nearest"))
         found.append(

@@ -125,10 +125,10 @@ def test_a_short_shot_is_the_most_telling_where_flow_is_the_question(bar, kelp):
         assert told["measure_next"][0]["key"] == "trial.fill_pct"
 
 
-def test_the_most_telling_measurement_comes_first(bar, kelp):
+def test_behind_the_short_shot_the_most_telling_measurement_comes_first(bar, kelp):
     for told in (bar, kelp):
         after = [test["width_after"] for test in told["measure_next"]]
-        assert after == sorted(after)
+        assert after[1:] == sorted(after[1:])
         assert 1 <= len(after) <= 5
 
 

@@ -227,6 +227,6 @@ def test_a_slab_takes_longer_than_a_ball_of_the_same_size(monkeypatch):
 
 @pytest.mark.parametrize("filler", ["cellulose", "beeswax", "baking-soda"])
 def test_almost_nothing_that_melts_has_no_open_window(filler):
-    """A gram of starch in a kilogram of filler does not flow, however wet that gram gets."""
-    made = job(ingredient=[row("corn-starch", 1, 0), row(filler, 1000, 0)])
+    """A spoon of starch in a kilogram of filler does not flow, however wet that spoon gets."""
+    made = job(ingredient=[row("corn-starch", 25, 0), row(filler, 1000, 0)])
     assert not advise(made, count=COUNT).now.barrel.open

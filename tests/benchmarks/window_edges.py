@@ -29,17 +29,19 @@ class Melts(NamedTuple):
 
     level: Any
     activation: Any
+    n: Any
     tg: Any
     at_hand: Any
 
 
-def margin(t: Any, level: Any, activation: Any, tg: Any, at_hand: Any) -> Any:
+def margin(t: Any, level: Any, activation: Any, n: Any, tg: Any, at_hand: Any) -> Any:
     """ln of the pressure at hand over the pressure that filling needs.
 
-    The melt's own Arrhenius law from Tg + 50 K on, the Williams-Landel-Ferry shift below.
+    The melt's own Arrhenius law from Tg + 50 K on; below, the Williams-Landel-Ferry shift to the
+    power of the flow index.
     """
     join = tg + viscosity.WLF_REACH
-    stiffer = viscosity.wlf_below_reach(np.maximum(join - t, 0.0))
+    stiffer = n * viscosity.wlf_below_reach(np.maximum(join - t, 0.0))
     return at_hand - (level + activation / np.maximum(t, join) + stiffer)
 
 
@@ -62,7 +64,7 @@ def melts(count: int = COUNT) -> Melts:
     pressure = 20e6 * np.exp(0.3 * rng.normal(size=count))
     # a plate of 50 x 10 x 2 mm takes a few hundred times K to fill
     at_hand = np.log(pressure / rng.uniform(150.0, 400.0, count))
-    return Melts(plain - activation / 433.15, activation, tg, at_hand)
+    return Melts(plain - activation / 433.15, activation, n, tg, at_hand)
 
 
 def ours(of: Melts) -> Any:
@@ -86,7 +88,7 @@ def brentq_loop(of: Melts) -> Any:
 
 def truth(of: Melts) -> Any:
     """Crossings by halving in extended precision, the law written out once more."""
-    level, activation, tg, at_hand = (x.astype(np.longdouble) for x in of)
+    level, activation, n, tg, at_hand = (x.astype(np.longdouble) for x in of)
     join = tg + 50
     low, high = np.full(COUNT, LOW, np.longdouble), np.full(COUNT, HIGH, np.longdouble)
     shift = np.log(np.longdouble(10)) * np.longdouble(17.44) * np.longdouble(51.6)
@@ -94,7 +96,9 @@ def truth(of: Melts) -> Any:
     for _ in range(50):  # 270 K / 2**50
         t = (low + high) / 2
         below = np.clip(join - t, 0, 60)
-        needed = level + activation / np.maximum(t, join) + shift * below / (top * (top - below))
+        needed = (
+            level + activation / np.maximum(t, join) + n * shift * below / (top * (top - below))
+        )
         fills = at_hand > needed
         low, high = np.where(fills, low, t), np.where(fills, t, high)
     return low

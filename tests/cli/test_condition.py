@@ -81,6 +81,33 @@ def test_what_is_wrong_is_a_sentence_and_exit_2(cli, arguments, words):
     assert words in err
 
 
+def test_water_just_enough_for_the_pellets_is_an_answer(cli):
+    """A bath of 24 g that the pellets nearly empty once ended in a traceback."""
+    wetter = ("--source", "plain-water", "--to-moisture-pct", "20", "--set", "pellets.mass_g=150")
+    code, page, err = cli(str(KELP), *wetter, "--bath-water-g", "24")
+    assert (code, err) == (0, "")
+    assert "Do not leave it" in page
+    code, page, err = cli(str(KELP), *wetter, "--bath-water-g", "22")
+    assert (code, page) == (2, "")
+    assert "no slurry would be left" in err
+
+
+def test_wet_pellets_are_sent_to_the_oven_first(cli):
+    wet = ("--set", "pellets.moisture_pct=50")
+    page = cli(str(KELP), *wet)[1]
+    assert page.index("Dry first:") < page.index("THE JAR")
+    assert "moldwin dry" in page
+    assert json.loads(cli(str(KELP), *wet, "--json")[1])["dry_first"] is True
+    assert "Dry first" not in cli(str(KELP))[1]
+
+
+def test_the_page_counts_one_hour_as_one(cli):
+    page = cli(str(KELP), "--source", "plain-water")[1]
+    assert "under 1 hour" in page
+    assert "1 hours" not in page
+    assert "1 days" not in page.replace("to 1 days", "")
+
+
 def test_a_forced_oxidizer_is_told(cli):
     code, page, _ = cli(str(KELP), "--source", "KNO3")
     assert code == 0

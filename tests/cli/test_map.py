@@ -48,6 +48,7 @@ def test_text_and_data_for_every_example(cli, example):
     assert found["schema"] == "moldwin.map/1"
     assert np.shape(found["chance"]) == (len(found["barrel_c"]), len(found["moisture_pct"]))
     assert np.shape(found["soak_s"]) == np.shape(found["chance"])
+    assert len(found["limits_soak_s"]) == len(found["moisture_pct"])
     for name in ("barrel_c", "moisture_pct"):
         assert found[name] == sorted(found[name])
     assert {limit["name"] for limit in found["limits"]} >= {"weld", "fill", "browning", "heater"}

@@ -194,9 +194,9 @@ def test_a_wrong_command_line_gets_a_sentence_and_exit_2(cli, arguments, said):
 @pytest.mark.parametrize(
     ("rows", "said", "line"),
     [
-        ("a,0,20,25\na,120,20,24\na,60,20,24.1\n", "out of order", 4),
+        ("a,0,20,25\na,120,20,24\na,60,20,24.1\n", "out of order: 60 after 120; minutes rise", 4),
         ("a,90,20,24\na,0,20,25\n", "minutes 0", 2),
-        ("a,0,20,25\na,90,20,26\n", "heavier dried", 3),
+        ("a,0,20,25\na,90,20,26\n", "heavier dried (26) than wet (25); are the two swapped", 3),
         ("a,0,20,25\na,90,20,0.0245\n", "kg", 3),
         ("a,0,0.020,25\na,90,0.020,24\n", "kg", 2),
         ("a,0,20,25\na,90,20,24\nb,0,0.020,0.025\nb,90,0.020,0.0245\n", "kg", 4),
@@ -222,7 +222,7 @@ def test_a_wrong_table_is_named_with_its_line(cli, tmp_path, rows, said, line):
         (HEAD, "holds no weighing"),
         ("a,0,20,25\na,90,20,24\n", "column is missing"),
         ("sample,minutes,dish_g,gross_g,gross_g\n", "twice"),
-        ("sample,minutes,gross_g\na,0,25\na,90,24\n", "dish_g: column is missing"),
+        ("sample,minutes,gross_g\na,0,25\na,90,24\n", "dish_g is 0 where the scale was tared"),
         ("\0" * 50, "save the table as CSV"),
         (HEAD + "a,0,20,25\n" * 200_000, "1 MB"),
         (HEAD + "".join(f"s{i},0,20,25\ns{i},90,20,24\n" for i in range(201)), "allowed are 200"),

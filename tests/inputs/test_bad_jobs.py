@@ -115,11 +115,18 @@ def test_masses_that_sum_to_more_than_a_ton(tmp_path):
         ("blend", 'cooked = "yes"', "true or false"),
         ("mold", "material = 3", "text in quotes"),
         ("mold", 'material = " "', "is empty"),
+        ("mold", 'material = "aluminium"', "did you mean 'aluminum'?"),
+        ("mold", 'material = "cheese"', "aluminum, brass, plaster"),
+        ("mold", 'material = "corn-starch"', "no mold material is named"),
         ("sheet", f'plate = "{"x" * 400}"', "400 characters"),
         ("jar", 'sources = "NaCl"', "a list of names"),
         ("jar", "sources = []", "empty list"),
         ("jar", 'sources = ["NaCk"]', "did you mean 'NaCl'?"),
         ("jar", 'sources = ["corn-starch"]', "no humidity source"),
+        ("jar", 'sources = ["Mg(NO3)2"]', "did you mean 'Mg-nitrate'?"),
+        ("jar", 'sources = ["Ca(NO3)2"]', "known: CH3COOK"),
+        ("jar", 'sources = ["potassium acetate"]', "did you mean 'CH3COOK'?"),
+        ("press", "gauge_mpa = 9", "of the jack's oil, not of the melt"),
         ("part", 'specimen = "iso 527-2 1ba"', "did you mean 'ISO 527-2 1BA'?"),
         ("part", 'specimen = "1BA"', "did you mean 'ISO 527-2 1BA'?"),
         ("part", 'specimen = "ISO 1BA"', "did you mean 'ISO 527-2 1BA'?"),
@@ -164,7 +171,8 @@ def test_an_unknown_name_offers_the_nearest(tmp_path, old, new, said, line):
         (GOOD + "[pellets]\nmass_g = 3\n", "stands twice"),
         (GOOD + "mass_g = 3\nmass_g = 4\n", "stands twice"),
         (GOOD.replace("[[ingredient]]\ncard = \"glycerol\"", "[ingredient]\ncard = \"glycerol\""),
-         "stands twice"),
+         "write [[ingredient]] in double brackets"),
+        ("[ingredient]\n" + GOOD, "write [[ingredient]] in double brackets"),
         (GOOD.replace("[pellets]", "[[pellets]]"), "single brackets"),
         (GOOD + "[part]\n[part.solid]\nshape = \"sphere\"\n", "[[part.solid]]"),
         (GOOD + "[pellets.deeper]\nx = 1\n", "is not a key"),
@@ -199,6 +207,25 @@ def test_a_polymer_that_is_all_water_is_none(tmp_path):
     assert "no polymer" in only_fault(tmp_path, text).message
 
 
+def test_an_ingredient_that_is_all_water_is_none(tmp_path):
+    text = GOOD.replace("mass_g = 60", "mass_g = 60\nmoisture_pct = 100")
+    fault = only_fault(tmp_path, text)
+    assert fault.key == "ingredient.glycerol.moisture_pct"
+    assert "water alone" in fault.message
+
+
+@pytest.mark.parametrize(("grams", "fine"), [(0.01, False), (0.2, False), (3, True)])
+def test_a_trace_of_polymer_is_nothing_to_mold(tmp_path, grams, fine):
+    """From half a percent of the dry mass on there is an answer, if not a good one."""
+    text = GOOD.replace("mass_g = 300", f"mass_g = {grams}")
+    if not fine:
+        assert "there is nothing to mold" in only_fault(tmp_path, text).message
+    else:
+        path = tmp_path / "job.toml"
+        path.write_text(text)
+        assert check_job(path) == []
+
+
 def test_required_things_that_are_missing(tmp_path):
     faults = faults_of(tmp_path, 'title = "x"\n')
     assert {fault.key for fault in faults} == {"ingredient", "pellets.moisture_pct"}
@@ -222,11 +249,14 @@ def test_required_things_that_are_missing(tmp_path):
         ("press", ["force_kn = 3", "melt_pressure_mpa = 9"], "press.melt_pressure_mpa"),
         ("press", ["plunger_diameter_mm = 10", "nozzle_diameter_mm = 10"],
          "press.nozzle_diameter_mm"),
+        ("press", ["nozzle_diameter_mm = 30"], "press.nozzle_diameter_mm"),
+        ("press", ["plunger_diameter_mm = 2"], "press.plunger_diameter_mm"),
+        ("mold", ["temperature_max_c = 12"], "mold.temperature_max_c"),
         ("press", ["plunger_diameter_mm = 20", "barrel_diameter_mm = 18"],
          "press.plunger_diameter_mm"),
         ("press", ["barrel_diameter_mm = 18", "spreader_diameter_mm = 18"],
          "press.spreader_diameter_mm"),
-        ("press", ["plunger_diameter_mm = 2", "force_kn = 100"], "press.force_kn"),
+        ("press", ["plunger_diameter_mm = 4", "force_kn = 100"], "press.force_kn"),
         ("mold", ["temperature_c = 90", "temperature_max_c = 60"], "mold.temperature_c"),
         ("use", ["humidity_low_pct = 70", "humidity_high_pct = 40"], "use.humidity_low_pct"),
         ("part", ["mesh = 'none.stl'", "mesh_unit = 'mm'"], "part.mesh"),

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from moldwin.base.quantities import STATUSES
-from moldwin.inputs.card_keys import BENCH_KEYS, COMPOSITION_KEYS, MATERIAL_KEYS
+from moldwin.inputs.card_keys import BENCH_KEYS, COMPOSITION_KEYS, MATERIAL_KEYS, MOLD_KEYS
 from moldwin.inputs.cards import Library, library_for
 from moldwin.inputs.errors import CardError, InputError
 from moldwin.inputs.files import shipped
@@ -145,7 +145,16 @@ def test_every_draw_stays_possible(card, key):
 
 
 def _bench(card):
-    return BENCH_KEYS.get(card.name, {})
+    return MOLD_KEYS if card.role == "mold" else BENCH_KEYS.get(card.name, {})
+
+
+def test_molds_are_known_by_what_a_maker_calls_them():
+    molds = {"aluminum", "brass", "plaster", "printed", "resin", "silicone", "steel", "wood"}
+    assert set(LIBRARY.names("mold")) == molds
+    for name in molds:
+        card = LIBRARY.card(name)
+        assert set(card.quantities) == set(MOLD_KEYS)
+        assert {quantity.status for quantity in card.quantities.values()} == {"memory"}
 
 
 def test_starch_cards_share_one_law():

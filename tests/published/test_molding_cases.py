@@ -9,17 +9,8 @@ from functools import cache
 
 import pytest
 
-from moldwin.advice.cases import (
-    Case,
-    Tally,
-    Verdict,
-    case_job,
-    judge_case,
-    judge_cases,
-    read_cases,
-    tally,
-    thirds,
-)
+from moldwin.advice.case_rows import case_job, read_cases, thirds
+from moldwin.advice.cases import Case, Tally, Verdict, judge_case, judge_cases, tally
 from moldwin.base.remarks import CODES
 from moldwin.inputs.read_job import read_job
 from moldwin.report.cases_table import cases_summary, cases_table

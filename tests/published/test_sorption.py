@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from moldwin.physics import brine, melt_water, sorption
+from tests.published.blends import uptake_band
 from tests.published.tables import number, rows
 
 GAS_CONSTANT = 8.314462618
@@ -120,3 +121,81 @@ def test_every_row_says_where_it_comes_from():
         for row in rows(f"{name}.csv"):
             assert row["source"]
             assert row["status"] in {"read", "memory", "derived"}
+
+
+# -- the tool's own isotherms, cards and all, at the measured points ------------------------------
+
+#: Recipe of shipped cards for a point. A fiber needs a polymer to be a blend: a trace of it.
+_TRACE = "corn-starch 0.001"
+RECIPES = {
+    "1": "corn-starch 75 + glycerol 25",  # neither the starch nor its glycerol is known: a guess
+    "2": "potato-starch 100",
+    "3": "potato-starch 100",
+    "5": "potato-starch 85 + glycerol 15",
+    "6": "wheat-starch 100",
+    "7": "corn-starch 100",
+    "9": "rice-starch 100",
+    "10": "rice-starch 100",
+    "14": f"flax-fiber 100 + {_TRACE}",
+    "15": f"hemp-fiber 100 + {_TRACE}",
+    "17": f"wood-fiber 100 + {_TRACE}",
+    "19": f"wood-fiber 100 + {_TRACE}",
+    "20": "sodium-alginate 100",
+    "21": "sodium-alginate 100",
+}
+#: Points that have no card (cotton, jute), or are another table's (glycerol with water).
+WITHOUT_CARD = {"12", "13", "16", "22", "23", "25", "26", "28", "29"}
+STARCHES = ("2", "3")
+#: Flour and grain, not starch: the starch cards stand in for them.
+FLOURS = ("6", "7", "9", "10")
+MISSES = {
+    "6": "misses by 0.048: flour holds 0.107, starch dried from a gel 0.155 (0.133 to 0.174)",
+    "7": "misses by 0.050: flour holds 0.105, starch dried from a gel 0.155 (0.133 to 0.174)",
+    "9": "misses by 0.049: flour holds 0.106, starch dried from a gel 0.155 (0.133 to 0.174)",
+    "10": "misses by 0.025: grain holds 0.130, starch dried from a gel 0.155 (0.133 to 0.174)",
+    "17": "misses by 0.005: board 0.0478, wood 0.0527 (0.0491 to 0.0560)",
+    "19": "misses by 0.013: board 0.1322, wood 0.1456 (0.1339 to 0.1531)",
+}
+POINTS = {row["id"]: row for row in rows("sorption_points.csv")}
+
+
+def known_misses(ids):
+    return [
+        pytest.param(i, marks=pytest.mark.xfail(strict=True, reason=MISSES[i]))
+        if i in MISSES
+        else i
+        for i in ids
+    ]
+
+
+def test_every_point_has_its_place():
+    assert set(RECIPES) | WITHOUT_CARD == set(POINTS)
+
+
+@pytest.mark.parametrize("i", known_misses(RECIPES))
+def test_a_measured_point_lies_inside_the_interval(i):
+    band = uptake_band(RECIPES[i], number(POINTS[i], "aw"))
+    assert band.low <= number(POINTS[i], "x") <= band.high
+
+
+def _rms(ids):
+    misses = [
+        uptake_band(RECIPES[i], number(POINTS[i], "aw")).likely - number(POINTS[i], "x")
+        for i in ids
+    ]
+    return float(np.sqrt(np.mean(np.square(misses))))
+
+
+def test_starches_without_plasticizer_are_met_to_a_percent_and_a_half():
+    assert _rms(STARCHES) <= 0.015
+
+
+@pytest.mark.xfail(strict=True, reason="misses: RMS 3.6 % with flours and grain counted as starch")
+def test_so_are_flours_and_grain():
+    assert _rms(STARCHES + FLOURS) <= 0.015
+
+
+@pytest.mark.parametrize("i", ["1", "5"])
+def test_starches_with_plasticizer_are_met_to_twenty_percent(i):
+    likely = uptake_band(RECIPES[i], number(POINTS[i], "aw")).likely
+    assert likely == pytest.approx(number(POINTS[i], "x"), rel=0.20)

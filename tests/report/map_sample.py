@@ -51,6 +51,7 @@ def sample_map(top: float = 0.96, **changes: Any) -> Map:
         soak=np.full(chance.shape, 300.0),
         low=nowhere,
         high=nowhere,
+        limits_soak=np.full(len(MOISTURE), 300.0),
         lines=LINES,
         uprights=UPRIGHTS,
         now=NOW,

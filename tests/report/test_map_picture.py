@@ -172,6 +172,30 @@ def test_every_limit_is_named_once_on_its_line_or_in_the_legend(number):
         assert found.count(module.moisture_label(limit.name, limit.side)) == 1
 
 
+def test_the_name_of_a_place_stands_clear_of_lines_where_there_is_room(monkeypatch):
+    upright = replace(sample_map().uprights[0], at=TARGET.moisture - 0.0005)
+    advice = sample_advice(sample_map(lines=[], uprights=[upright], now=TARGET), heat_now=False)
+    labels = labels_of(monkeypatch, advice)
+    _, name, _ = labels.boxes  # the marker, its name, that of the line
+    for _, points in labels._lines:
+        assert name.count_contains(points) == 0
+
+
+def arrows(advice) -> list:
+    """Of the main axes of a picture."""
+    with matplotlib.rc_context():
+        texts_ = module._figure(advice).axes[0].texts
+    return [text.arrow_patch for text in texts_ if text.arrow_patch is not None]
+
+
+def test_an_arrow_leads_from_now_to_the_target():
+    (arrow,) = arrows(sample_advice())
+    (start, end) = arrow._posA_posB
+    assert start[0] < end[0]  # the sample's target is wetter
+    assert arrows(sample_advice(sample_map(now=TARGET))) == []
+    assert arrows(sample_advice(heat_target=False)) == []
+
+
 # --------------------------------------------------------------------------- odd maps
 
 

@@ -9,10 +9,21 @@ from dataclasses import replace
 import pytest
 from rich.cells import cell_len
 
+from moldwin.advice.answer import Assumption, Details, SoakAdvice
+from moldwin.base.percentiles import Triple
 from moldwin.base.remarks import Remark
 from moldwin.inputs.settings import apply_settings
 from moldwin.report.terminal import advice_page
-from tests.report.sample import AS_IT_IS, CLOSED, REMEDIES, conditioned, hopeless, sample
+from tests.report.sample import (
+    AS_IT_IS,
+    ASSUMPTIONS,
+    CLOSED,
+    REMEDIES,
+    WARNINGS,
+    conditioned,
+    hopeless,
+    sample,
+)
 
 EVERY_KIND = {
     "open": sample(),
@@ -62,28 +73,61 @@ def test_a_terminal_gets_bold_and_the_same_words(monkeypatch):
     assert re.sub(r"\x1b\[[0-9;]*m", "", styled) == plain
 
 
-def test_the_steps_go_heat_mold_cool_load():
+def test_the_steps_go_heat_load_cool():
     page = advice_page(sample(), width=80)
     assert in_order(
-        page, "1. Heat", "and soak", "2. Warm the mold", "3. Hold the ram and cool", "4. Load"
+        page, "1. Heat the barrel", "the mold to", "2. Load", "soak", "3. Hold the mold"
     )
     assert "135 °C (121 to 159)" in page
-    assert "within 12 min" in " ".join(page.split())
+    assert "fill within 12 min" in " ".join(page.split())
 
 
 def test_conditioning_comes_first_where_it_leads_and_its_window_is_the_one_shown():
     page = advice_page(conditioned(), width=80)
-    assert in_order(page, "1. Dampen", "NaBr", "57 %", "Half way", "124.1 g", "2. Heat", "3. Warm")
+    assert in_order(page, "1. Dampen", "bromide (NaBr)", "57 %", "Half way", "124.1 g", "2. Heat")
     assert "127 °C" in page
     assert "141 °C" not in page  # the least bad of the pellets as they are
     assert "9 days (4 to years)" in page  # no upper end is known
+
+
+def test_conditioning_that_does_not_open_it_comes_after_what_would():
+    """The steps keep their numbers: conditioning is the first of them."""
+    wetter = replace(AS_IT_IS, barrel=CLOSED)
+    page = advice_page(conditioned(after_conditioning=wetter, remedies=REMEDIES), width=80)
+    assert in_order(
+        " ".join(page.split()),
+        "No barrel temperature reaches the 70 % asked for, not even at 11 % water.",
+        "What would open a window, besides step 1",
+        "To try it all the same: 1. Dampen",
+        "2. Heat",
+    )
 
 
 def test_conditioning_that_does_not_lead_is_one_remark_at_the_end_of_the_steps():
     better = replace(AS_IT_IS, barrel=replace(AS_IT_IS.barrel, chance=0.79))
     page = advice_page(sample(after_conditioning=better), width=80)
     assert "1. Heat" in page
-    assert in_order(page, "4. Load", "79 % instead of 74 %", "WHAT LIMITS IT")
+    assert in_order(page, "3. Hold the mold", "79 % instead of 74 %", "WHAT LIMITS IT")
+
+
+def test_a_charge_that_the_barrel_cannot_hold_is_said_in_the_step():
+    shot = replace(AS_IT_IS.shot, barrel_fill_pct=138.0)
+    page = " ".join(advice_page(sample(now=replace(AS_IT_IS, shot=shot)), width=80).split())
+    assert "which the barrel cannot hold: it would be 138 % full" in page
+
+
+def test_a_press_without_force_is_not_passed_over():
+    row = Assumption("press.force", 4000.0, "N", "assumed", "a default")
+    page = " ".join(advice_page(sample(assumptions=[*ASSUMPTIONS, row]), width=80).split())
+    assert "The job names no force on the ram: 4 kN is assumed" in page
+    assert "names no force" not in advice_page(sample(), width=80)
+
+
+def test_a_range_too_narrow_to_set_is_said_to_be_that():
+    narrow = replace(CLOSED, chance=0.74)
+    page = " ".join(advice_page(sample(now=replace(AS_IT_IS, barrel=narrow)), width=80).split())
+    assert "No barrel temperature reaches" not in page
+    assert "narrower than a heater can be set to" in page
 
 
 def test_dry_pellets_are_dampened_and_damp_ones_dried():
@@ -107,17 +151,35 @@ def test_do_not_heat_leaves_no_setting_on_the_page():
         assert forbidden not in steps
 
 
-def test_a_stop_is_the_reason_and_comes_first_among_the_warnings():
+def test_a_stop_is_the_reason_and_stands_where_the_steps_would():
     stop = Remark("fume", "stop", "It fumes.", "melting", "a paper")
     page = advice_page(hopeless(warnings=[*sample().warnings, stop]), width=80)
     assert "The best chance at any barrel temperature" not in page
-    assert in_order(page, "WARNINGS", "STOP: It fumes.", "Caution: Steam", "Note: ")
+    assert in_order(page, "Do not heat this.", "STOP: It fumes.", "WARNINGS", "Caution: Steam")
+    assert page.count("It fumes.") == 1
+
+
+def test_of_another_material_nothing_of_starch_is_shown():
+    stop = Remark("not-polysaccharide", "stop", "It is protein.", "blend", "a paper")
+    page = advice_page(hopeless(warnings=[stop], remedies=[]), width=80)
+    assert "STOP: It is protein." in page
+    assert "glass transition" not in page
+    assert "WHAT LIMITS IT" not in page
+    assert "the limits below" not in page
+
+
+def test_what_does_not_open_the_window_is_not_listed_among_what_does():
+    page = advice_page(hopeless(), width=80)
+    assert "Add 40 g glycerol" in page
+    assert "Seal the nozzle" not in page
+    page = advice_page(hopeless(remedies=REMEDIES[1:]), width=80)
+    assert in_order(page, "though not enough by itself", "Seal the nozzle")
 
 
 def test_the_set_line_can_be_pasted_into_a_shell_and_read_back():
-    page = advice_page(hopeless(), width=80)
+    page = advice_page(hopeless(remedies=REMEDIES[1:]), width=80)
     lines = [line.strip() for line in page.splitlines() if line.strip().startswith("--set")]
-    words = shlex.split(lines[1])
+    words = shlex.split(lines[0])
     assert words == ["--set", "press.sealed_nozzle=true", "--set", "title=a b"]
     settings = apply_settings({"press": {"sealed_nozzle": False}}, words[1::2])
     assert not settings.faults
@@ -143,16 +205,22 @@ def test_every_remark_is_whole():
         assert " ".join(remark.message.split()) in page
 
 
+def test_what_the_steps_say_is_not_said_again():
+    held = Remark("held-too-long", "caution", "Get it out.", "melting", "a clock")
+    page = advice_page(sample(warnings=[*WARNINGS, held]), width=80)
+    assert "Get it out." not in page
+    assert "fill within" in page
+
+
 def test_what_is_missing_says_why():
     page = advice_page(EVERY_KIND["no part"], width=80)
-    assert "4. Load: not known, no [part] in the job." in page
+    assert "2. Load the charge: not known, no [part] in the job." in page
 
 
 def test_the_last_line_counts_what_nobody_measured_and_names_the_commands():
     last = " ".join(advice_page(sample(), "my jobs/a.toml", 80).split("\n\n")[-1].split())
-    assert last.startswith("2 of the 3 numbers behind this are assumed or from memory.")
+    assert last.startswith("2 of 3 numbers behind this are assumed or from memory:")
     assert "moldwin advise 'my jobs/a.toml' --json" in last
-    assert "moldwin cards NAME" in last
 
 
 def test_the_bundled_example_is_titled_so():
@@ -176,3 +244,58 @@ def test_text_from_a_file_cannot_steer_the_terminal():
 def test_a_title_of_wide_letters_still_fits():
     page = advice_page(sample(job="海帯 " * 60), width=80)
     assert all(cell_len(line) <= 80 for line in page.splitlines())
+
+
+# ------------------------------------------------------------------ the soak table
+
+
+def _details(reached: bool) -> Details:
+    ends = (200.0, 900.0) if reached else (None, None)
+    soaks = [SoakAdvice(t, *ends, 400.0, 0.8, "fill") for t in range(100, 170, 10)]
+    mpa = Triple(0.1, 0.2, 0.3)
+    unknowns = [("melt.chi1", 0.3), ("glycerol.fume_t", 0.2), ("starch.flow_index", 0.1)]
+    return Details(soaks, mpa, mpa, 0.26, unknowns, fillings=2)
+
+
+def test_details_are_worked_out_for_the_page_alone():
+    asked = []
+
+    def work():
+        asked.append(True)
+        return _details(reached=True)
+
+    advice = sample(details_of=work)
+    advice.to_dict()
+    assert not asked
+    page = " ".join(advice_page(advice, width=80).split())
+    assert len(asked) == 1
+    assert "in 2 fillings tamped cold" in page
+    assert "The nozzle takes 26 % of the filling pressure" in page
+
+
+def test_unknowns_are_named_in_words_or_not_at_all():
+    page = advice_page(sample(details_of=lambda: _details(reached=True)), width=80)
+    assert "how firmly the melt holds its water 30 %" in " ".join(page.split())
+    for raw in ("chi1", "fume_t", "flow_index"):
+        assert raw not in page
+
+
+def test_a_table_without_a_soak_that_reaches_it_has_no_empty_columns():
+    open_page, closed = (
+        advice_page(sample(details_of=lambda reached=reached: _details(reached)), width=80)
+        for reached in (True, False)
+    )
+    assert "70 % from" in open_page
+    assert "70 % from" not in closed
+    rows = [line for line in closed.splitlines() if "too stiff" in line and "°C  " in line]
+    assert rows
+    assert all(line.split()[-2:] == ["too", "stiff"] for line in rows)
+    assert len(rows) <= 5
+
+
+def test_the_bundled_page_is_short():
+    """Regression: what our own code prints today, with a little room."""
+    from moldwin.advice.advise import advise
+    from tests.jobs import BAR
+
+    assert len(advice_page(advise(BAR, count=256), width=80).splitlines()) <= 52

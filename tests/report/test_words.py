@@ -9,7 +9,15 @@ from hypothesis import strategies as st
 
 from moldwin.base.quantities import STATUSES
 from moldwin.base.remarks import CODES, SEVERITIES
-from moldwin.report.words import LIMITS, SEVERITY_WORDS, STATUS_WORDS, clean, code_words
+from moldwin.report.words import (
+    LIMITS,
+    SEVERITY_WORDS,
+    SHORT_LIMITS,
+    STATUS_WORDS,
+    clean,
+    code_words,
+    source_words,
+)
 from moldwin.stages.service import DRY_SIDE, WET_SIDE
 
 BARREL = ("weld", "fill", "granules", "browning", "fiber-scorch", "fumes", "steam", "heater")
@@ -17,6 +25,17 @@ BARREL = ("weld", "fill", "granules", "browning", "fiber-scorch", "fumes", "stea
 
 def test_every_limit_has_words_and_no_words_lack_a_limit():
     assert set(LIMITS) == {*BARREL, *WET_SIDE, *DRY_SIDE}
+
+
+def test_every_barrel_limit_has_short_words():
+    assert set(SHORT_LIMITS) == set(BARREL)
+    assert max(map(len, SHORT_LIMITS.values())) <= 14
+
+
+def test_salts_are_named_and_baths_left_alone():
+    assert "potassium acetate" in source_words("saturated CH3COOK slurry")
+    for plain in ("glycerol and water, 77 % glycerol by mass", "plain water"):
+        assert source_words(plain) == plain
 
 
 def test_every_severity_and_status_has_a_word():

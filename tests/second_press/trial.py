@@ -78,7 +78,7 @@ def ask(known: Known, i: int, count: int = 512) -> Advised:
         )
     return Advised(
         barrel_chance=float(found.window.barrel.chance),
-        inside_share=float(chance(found.window.moisture_margins)),
+        inside_share=float(chance(_of_the_shot(found.window.moisture_margins))),
         broken={limit.name: float(limit.broken_share) for limit in found.window.barrel.limits}
         | {
             name: float(share)
@@ -86,6 +86,11 @@ def ask(known: Known, i: int, count: int = 512) -> Advised:
         },
         settings=row,
     )
+
+
+def _of_the_shot(margins: dict[str, Any]) -> dict[str, Any]:
+    """The moisture limits but for mold on stored pellets: these makers press within days."""
+    return {name: margin for name, margin in margins.items() if name != "mold-growth"}
 
 
 def ask_all(known: Known, *, count: int = 512, processes: int = 1) -> list[Advised]:

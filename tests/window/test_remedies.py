@@ -5,20 +5,22 @@ from __future__ import annotations
 import pytest
 
 from moldwin.advice.advise import advise
-from tests.jobs import BAR, DRY, change, dry, job
+from moldwin.window.levers import levers_of
+from tests.jobs import BAR, DRY, change, dry, job, row, setup_of
 
 COUNT = 128
 
 #: Closed jobs of different kinds: what, job, settings.
 _CLOSED = {
     "too-dry": (DRY, []),
+    "too-dry-for-one": (DRY, ["press.force_kn=1.5"]),
     "open-nozzle": (
-        job(press=change("press", sealed_nozzle=False, force_kn=4)),
+        job(press=change("press", sealed_nozzle=False, force_kn=1.6)),
         ["pellets.moisture_pct=12"],
     ),
-    "weak-lever": (BAR, ["press.lever_force_n=200", "press.lever_ratio=8"]),
-    "cold-mold": (BAR, ["mold.temperature_c=20", "pellets.moisture_pct=8"]),
-    "often-heated": (BAR, ["pellets.times_heated=12"]),
+    "weak-lever": (BAR, ["press.lever_force_n=120", "press.lever_ratio=8"]),
+    "cold-mold": (BAR, ["mold.temperature_c=20", "pellets.moisture_pct=8", "press.force_kn=3.5"]),
+    "often-heated": (BAR, ["pellets.times_heated=60"]),
     "uncooked": (job(blend={"cooked": False}), []),
 }
 
@@ -64,15 +66,80 @@ def test_remedies_after_a_bend_test_know_of_it_once():
         assert barrel.chance == remedy.chance, remedy.set
 
 
-def test_what_opens_comes_first_and_the_cheap_before_the_dear(closed):
+def test_the_cheap_comes_before_the_dear(closed):
     costs = ("low", "medium", "high")
     for answer in closed.values():
-        keys = [
-            (remedy.low_c is None, len(remedy.change.split(" and "))) for remedy in answer.remedies
-        ]
-        assert [key[0] for key in keys] == sorted(key[0] for key in keys)
-        for remedy in answer.remedies:
-            assert remedy.cost in costs
+        dear = [costs.index(remedy.cost) for remedy in answer.remedies]
+        assert dear == sorted(dear)
+
+
+def test_what_opens_nothing_is_not_listed_beside_what_does(closed):
+    for answer in closed.values():
+        opening = [remedy for remedy in answer.remedies if remedy.low_c is not None]
+        assert opening in ([], answer.remedies)
+
+
+def test_two_together_where_one_is_not_enough(closed):
+    """No single lever opens it, and of each pair both are needed."""
+    remedies = closed["too-dry-for-one"].remedies
+    assert remedies
+    assert all(len(remedy.set) >= 2 for remedy in remedies)
+    for remedy in remedies:
+        for key, value in remedy.set.items():
+            sets = [*_CLOSED["too-dry-for-one"][1], f"{key}={value}"]
+            alone = advise(DRY, sets=sets, count=COUNT).now.barrel
+            assert not alone.open
+
+
+def test_a_smaller_step_would_not_do(closed):
+    """The smallest of five halvings: a sixteenth less of the way does not open it."""
+    (first, *_) = [r for r in closed["open-nozzle"].remedies if "press.force_kn" in r.set]
+    step = 1.6 / 16.0  # the lever goes to twice the force
+    source, sets = _CLOSED["open-nozzle"]
+    less = first.set["press.force_kn"] - 1.01 * step
+    assert not advise(source, sets=[*sets, f"press.force_kn={less}"], count=COUNT).now.barrel.open
+
+
+def test_every_lever_there_is_can_be_pulled():
+    """One job that has them all, and one that has what the first has not."""
+    every = setup_of(
+        job(
+            blend={"cooked": False},
+            ingredient=[*dry(corn_starch=400, glycerol=20), row("gelatin", 40)],
+            press=change("press", sealed_nozzle=False),
+            mold=change("mold", temperature_c=40, temperature_max_c=90),
+        ),
+        ["pellets.moisture_pct=6"],
+    )
+    names = {lever.name for lever in levers_of(every, 0.12)}
+    assert names == {
+        "leave out",
+        "seal",
+        "moisture",
+        "preheat",
+        "mold",
+        "cook",
+        "glycerol",
+        "force",
+        "flow length",
+        "nozzle",
+        "wall",
+        "plunger",
+    }
+    cold = setup_of(job(mold=change("mold", temperature_max_c=40)))
+    (mold,) = [lever for lever in levers_of(cold, 0.10) if lever.name == "mold"]
+    assert mold.at(1.0).set == {"mold.temperature_max_c": 80}
+
+
+def test_every_lever_but_the_recipe_begins_where_the_job_is():
+    """A reach of 0 changes next to nothing, or the smallest step would be a leap."""
+    setup = setup_of(BAR, ["mold.temperature_c=60", "pellets.moisture_pct=8"])
+    for lever in levers_of(setup, 0.12):
+        if lever.all_or_nothing:
+            continue
+        sets = [f"{key}={value}" for key, value in lever.at(0.0).set.items()]
+        moved = setup_of(setup.bench.job, sets).window(0.08).barrel
+        assert moved.chance == pytest.approx(setup.window(0.08).barrel.chance, abs=0.03), lever.name
 
 
 def test_a_remedy_says_what_it_does(closed):
@@ -144,12 +211,13 @@ def test_moisture_given_by_weighings_can_be_changed(tmp_path):
         "a,0,20.00,30.00\na,90,20.00,29.50\nb,0,20.00,30.00\nb,90,20.00,29.48\n"
     )
     pellets = {**change("pellets", moisture_pct=None, moisture_u_pct=None), "weighings": str(table)}
-    answer = advise(job(pellets=pellets), count=COUNT)
+    made = job(pellets=pellets, press=change("press", force_kn=2.5))
+    answer = advise(made, count=COUNT)
     assert answer.moisture.now_pct == pytest.approx(5.1, abs=0.2)
     for remedy in answer.remedies:
         if "pellets.moisture_pct" in remedy.set:
             more = [f"{key}={value}" for key, value in remedy.set.items()]
-            again = advise(job(pellets=pellets), sets=more, count=COUNT)
+            again = advise(made, sets=more, count=COUNT)
             assert again.now.barrel.chance == remedy.chance
             break
     else:

@@ -31,10 +31,10 @@ def counted(margin):
     return counting, calls
 
 
-def fill(t, level, activation, tg):
-    """A melt's own law from Tg + 50 K on, stiffer by Williams-Landel-Ferry below: it has a kink."""
+def fill(t, level, activation, tg, n):
+    """A melt's own law from Tg + 50 K on, below it Williams-Landel-Ferry to its index: a kink."""
     join = tg + viscosity.WLF_REACH
-    stiffer = viscosity.wlf_below_reach(np.maximum(join - t, 0.0))
+    stiffer = n * viscosity.wlf_below_reach(np.maximum(join - t, 0.0))
     return level - activation / np.maximum(t, join) - stiffer
 
 
@@ -42,7 +42,8 @@ def fills(count):
     rng = np.random.default_rng(11)
     tg = rng.normal(335.0, 12.0, count)
     activation = 5000.0 * np.exp(0.2 * rng.normal(size=count))
-    return activation / (tg + rng.uniform(20.0, 110.0, count)), activation, tg
+    level = activation / (tg + rng.uniform(20.0, 110.0, count))
+    return level, activation, tg, rng.uniform(0.2, 0.7, count)
 
 
 # ------------------------------------------------------------------ the answer
@@ -257,7 +258,7 @@ def test_a_law_straight_in_the_given_variable_takes_four_places_a_sample():
 
 
 def test_found_samples_cost_nothing_more():
-    args = fills(2000)
+    args = (*fills(2000)[:3], np.ones(2000))  # the sharpest kink, and the most unequal samples
     counting, calls = counted(fill)
     solve_edges(counting, LOW, HIGH, args=args, straight=args[2] - 51.6)
     assert calls[-1] < 200

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from moldwin.inputs.errors import InputError
-from moldwin.report.output_file import checked_target, write_whole
+from moldwin.inputs.whole_file import checked_target, write_whole
 
 ENDINGS = (".png", ".svg")
 
@@ -115,7 +115,7 @@ def test_trouble_while_writing_leaves_nothing_behind(tmp_path, monkeypatch, trou
 def test_a_full_disk_is_told(tmp_path, monkeypatch):
     target = checked_target(str(tmp_path / "map.png"), ENDINGS)
     whole = open
-    monkeypatch.setattr("builtins.open", lambda path, mode: whole("/dev/full", "wb", buffering=0))
+    monkeypatch.setattr("builtins.open", lambda *_, **__: whole("/dev/full", "wb", buffering=0))
     with pytest.raises(InputError, match="cannot be written: No space"):
         write_whole(target, b"x" * 10)
     assert os.listdir(tmp_path) == []
