@@ -12,6 +12,7 @@ import numpy as np
 
 from moldwin.advice.answer import Advice, Assumption, Remedy
 from moldwin.advice.details import details
+from moldwin.advice.learned import learned
 from moldwin.advice.measure import measure_next, unknowns
 from moldwin.advice.missing import Facts, missing, standing
 from moldwin.advice.remarks import present_remarks, remarks
@@ -154,6 +155,7 @@ def _assemble(
         conditioning_leads=leads,
         heat=heat,
         overrides=setup.bench.library.overrides(),
+        learned=learned(setup, chosen.window.barrel, chosen.window.state.nominal) if heat else None,
         details_of=partial(details, setup, chosen, found),
     )
     facts = Facts(setup, now, after, chosen, stopped)

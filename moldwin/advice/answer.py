@@ -206,7 +206,8 @@ class Advice:
     the example that ships with the package; ``confidence`` and ``seed`` are what was asked.
     ``conditioning_leads`` tells that the page starts with conditioning: it raises the barrel
     chance by a tenth or more. ``heat`` is False where the page says do not heat. ``details_of``
-    works out what only the page shows.
+    works out what only the page shows. ``learned`` is what the maker's trials changed
+    (`moldwin.advice.learned.Learned`), or None.
     """
 
     job: str
@@ -226,6 +227,7 @@ class Advice:
     conditioning_leads: bool = False
     heat: bool = True
     overrides: tuple[str, ...] = ()
+    learned: Any = None
     details_of: Callable[[], Details] | None = field(default=None, repr=False, compare=False)
 
     @cached_property
@@ -248,6 +250,7 @@ class Advice:
             "measure_next": plain(self.measure_next),
             "warnings": [remark.to_dict() for remark in self.warnings],
             "assumptions": plain(self.assumptions),
+            "learned": plain(self.learned),
         }
 
 

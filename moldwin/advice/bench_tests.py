@@ -26,7 +26,7 @@ _FLOW = (
     "press.force_share",
 )
 _BROWNING = (".browning_limit", ".browning_activation")
-_SOFTENING = (".tg_dry", ".k_starch", ".k_water", "melt.tg_misfit")
+_SOFTENING = (".tg_dry", ".k_starch", ".k_water", ".tg_misfit")
 
 
 @dataclass(frozen=True)

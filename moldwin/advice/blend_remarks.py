@@ -12,7 +12,7 @@ from moldwin.advice.sharing import MANY, PRACTICE, SOME
 from moldwin.advice.situation import Found
 from moldwin.base.percentiles import in_words, share
 from moldwin.base.remarks import Remark
-from moldwin.stages.melting import acid_speedup
+from moldwin.stages.browning import acid_speedup
 from moldwin.stages.moisture import AW_TOP
 from moldwin.stages.room import room_humidity
 from moldwin.stages.service import settled_margins
@@ -46,6 +46,7 @@ _MOISTURE_WORDS = {
     ),
     "brittle": ("brittle", "The part may be brittle: it is far below its glass transition"),
 }
+_GROWTH = "water activity 0.65 to 0.80, assumed; storage at 0.65 is safe (Abdullah 2000, read)"
 
 #: What the part does in its room, and from which share of samples that is worth a word.
 _SETTLED = (
@@ -187,7 +188,7 @@ def _room(setup: Setup, found: Found) -> Iterator[Remark]:
             f"A room at {humidity:.0f} % humidity is damp enough for mold to grow on the part"
             f" ({in_words(grows)}).",
             "service",
-            "Abdullah 2000 (read)",
+            _GROWTH,
         )
     settled = replace(
         found.window.state, w_water=room_w, tg=material.glass_transition(room_w), nominal=np.nan
@@ -267,5 +268,5 @@ def _moisture(setup: Setup, found: Found) -> Iterator[Remark]:
     for name, (code, words) in _MOISTURE_WORDS.items():
         part = 1.0 - float(judge.chance({name: found.window.moisture_margins[name]}))
         if part >= SOME:
-            source = "Abdullah 2000 (read)" if name == "mold-growth" else "limit assumed"
+            source = _GROWTH if name == "mold-growth" else "limit assumed"
             yield Remark(code, "caution", f"{words} ({in_words(part)}).", "service", source)

@@ -8,8 +8,9 @@ from typing import Any
 import numpy as np
 
 from moldwin.advice.faster import Faster, Route, levers, mold_days, routes
-from moldwin.advice.jar_reading import Learned, learn_from
+from moldwin.advice.jar_reading import learn_from_jar
 from moldwin.advice.sharing import PRACTICE, SOME
+from moldwin.advice.weighed import Lesson
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
 from moldwin.base.percentiles import Triple, in_words, triple
 from moldwin.base.remarks import Remark, weightiest_first
@@ -85,7 +86,7 @@ class ConditionAdvice:
     faster: list[Faster]
     count: int
     warnings: list[Remark] = field(default_factory=list)
-    learned: Learned | None = None
+    learned: Lesson[JarStage] | None = None
     bundled: bool = False
     overrides: tuple[str, ...] = ()
 
@@ -177,7 +178,7 @@ def condition_job(
     plan = plan_jar(stage, target, source=source, bath_water=bath_water)
     learned = None
     if measured is not None:
-        learned = learn_from(stage, plan, target, measured)
+        learned = learn_from_jar(stage, plan, target, measured)
         stage = learned.stage
     run = stage.run(plan.bath, target, stopped=plan.by_mass)
     days = {name: triple(run.time_to(share) / DAY) for name, share in WAYS.items()}
@@ -268,7 +269,7 @@ _PARTS = ("mean", "skin", "heart")
 
 
 def _faster(
-    stage: JarStage, plan: JarPlan, target: float, seed: int, learned: Learned | None
+    stage: JarStage, plan: JarPlan, target: float, seed: int, learned: Lesson[JarStage] | None
 ) -> list[Faster]:
     """Every change on the same few draws, with the same source kept at the same target."""
     now = stage.now.nominal

@@ -37,8 +37,8 @@ def details(setup: Setup, found: Found, unknowns: list[Influence]) -> Details:
         In the units of the page.
     """
     stage, barrel = found.window.barrel_stage, found.window.barrel
-    wall = stage.true_temperature(np.array([barrel.best]))
-    center = stage.charge_temperature(wall, np.array([barrel.soak]), "center")[0, 0]
+    t_set = np.array([barrel.best])
+    shares = stage.pressure_shares(t_set, np.array([barrel.soak]))
     rows = [
         SoakAdvice(
             barrel_c=row.barrel - 273.15,
@@ -52,11 +52,9 @@ def details(setup: Setup, found: Found, unknowns: list[Influence]) -> Details:
     ]
     return Details(
         soaks=rows,
-        steam_mpa=triple(1e-6 * stage.steam_pressure(wall[0, 0])),
+        steam_mpa=triple(1e-6 * stage.steam_pressure(stage.true_temperature(t_set)[0, 0])),
         held_mpa=triple(1e-6 * (stage.held_pressure() + np.zeros(setup.bench.count))),
-        nozzle_share=float(
-            np.median(stage.flow.nozzle_share(setup.geometry, center, stage.t_mold))
-        ),
+        nozzle_share=float(np.median(shares["nozzle"])),
         fillings=_fillings(setup, found),
         unknowns=[(i.name, i.share) for i in unknowns],
     )

@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 
 from moldwin.advice.conditioned import Course
-from moldwin.advice.oven_reading import OvenLearned, learn_from_oven
+from moldwin.advice.oven_reading import learn_from_oven
 from moldwin.advice.sharing import SOME
+from moldwin.advice.weighed import Lesson
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
 from moldwin.base.percentiles import Triple, in_words, share, triple
 from moldwin.base.remarks import Remark, weightiest_first
@@ -113,7 +114,7 @@ class DryAdvice:
     layers: list[Layer]
     course: Course
     warnings: list[Remark] = field(default_factory=list)
-    learned: OvenLearned | None = None
+    learned: Lesson[Oven] | None = None
     bundled: bool = False
     overrides: tuple[str, ...] = ()
 
@@ -189,15 +190,15 @@ def dry_job(
     now = float(job.pellets.moisture or 0.0)
     target = _target(job, to, now, seed)
     bench = Bench(job, seed=seed, count=count)
+    oven = Oven(bench, Material(bench), now)
     learned = None
     if measured is not None:
         if t is None:
             message = "say how warm the oven was while they were weighed"
             raise InputError([Fault("--oven-c", "", message)])
-        learned = learn_from_oven(bench, now, target, t, measured)
-        bench = learned.bench
-    material = Material(bench)
-    oven = Oven(bench, material, now)
+        learned = learn_from_oven(oven, target, t, measured)
+        oven = learned.stage
+    bench, material = oven.bench, oven.material
     room = float(np.median(material.room_t))
     rungs = sorted({room, *(273.15 + c for c in _LADDER if 273.15 + c > room + 3.0)})
     ovens = [_row(oven.dry(target, rung), target) for rung in rungs]

@@ -134,9 +134,7 @@ def _steam(setup: Setup, found: Found) -> Iterator[Remark]:
 def _where_pressure_goes(found: Found) -> str:
     """Which section takes most of the pressure."""
     stage, barrel = found.window.barrel_stage, found.window.barrel
-    wall = stage.true_temperature(np.array([barrel.best]))
-    center = stage.charge_temperature(wall, np.array([barrel.soak]), "center")[0, 0]
-    shares = stage.flow.pressure_shares(stage.geometry, center, stage.t_mold)
+    shares = stage.pressure_shares(np.array([barrel.best]), np.array([barrel.soak]))
     middle = {name: float(np.median(share)) for name, share in shares.items()}
     most = max(middle, key=lambda name: middle[name])
     words = {"nozzle": "the nozzle eats", "gate": "the gate eats", "part": "the part itself takes"}

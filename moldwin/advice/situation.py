@@ -21,7 +21,7 @@ from moldwin.stages.shot import Shot, charge
 from moldwin.window.judge import broken_shares
 from moldwin.window.windows import MoistureTarget, Setup, Window
 
-__all__ = ["Found", "celsius", "describe", "find", "moisture_advice", "settings"]
+__all__ = ["Found", "celsius", "describe", "find", "moisture_advice", "settings", "with_shot"]
 
 _ZERO_C = 273.15
 #: The cooling time is enough for this share of samples: taking a part out early can spit steam.
@@ -48,7 +48,11 @@ class Found:
 
 def find(setup: Setup, nominal: float) -> Found:
     """Window, shot and cooling at one nominal moisture, wet basis. [kg/kg]"""
-    window = setup.window(nominal)
+    return with_shot(setup, setup.window(nominal))
+
+
+def with_shot(setup: Setup, window: Window) -> Found:
+    """Shot and cooling that belong to a window. [SI]"""
     t_melt = window.barrel_stage.true_temperature(np.array([window.barrel.best]))[0, 0]
     shot = charge(
         setup.bench, setup.material.blend, window.state, setup.geometry, setup.ram, t_melt

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 import numpy as np
 
 from moldwin.base.draws import Draws, effective_size
+from moldwin.base.percentiles import Triple
 from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.jar_weighings import JarWeighings
+from moldwin.stages.bench import Bench
 
-__all__ = ["Weighed", "move_draws", "taken_up"]
+__all__ = ["Lesson", "Weighed", "learn", "move_draws", "taken_up"]
+
+Stage = TypeVar("Stage")
 
 #: What the model may miss, of the change so far (assumed), and at the least. [-, kg/kg]
 _MODEL_SHARE, _LEAST_MOISTURE = 0.05, 5e-4
@@ -55,6 +59,46 @@ class Weighed:
         logs = -0.5 * (((predicted - self.taken) / self.errors) ** 2).sum(axis=1)
         weights = np.exp(logs - logs.max())
         return effective_size(weights / weights.sum())
+
+
+@dataclass(frozen=True)
+class Lesson(Generic[Stage]):
+    """What weighings did to an answer.
+
+    Parameters
+    ----------
+    stage
+        The same pellets on the moved draws. [SI]
+    before, after : dict of str to Triple
+        The same numbers on the draws as they were, and moved. [as named]
+    effective : float
+        How many samples the readings would leave by weights alone. [-]
+    hours : float
+        Of the last weighing. [h]
+    used : int
+        Weighings used. [-]
+    far : bool
+        The readings lie outside what the job allows. [-]
+    """
+
+    stage: Stage
+    before: dict[str, Triple]
+    after: dict[str, Triple]
+    effective: float
+    hours: float
+    used: int
+    far: bool
+
+    def to_dict(self) -> dict[str, Any]:
+        """As plain data."""
+        return {
+            "weighings": self.used,
+            "hours": self.hours,
+            "effective_samples_by_weights": self.effective,
+            "outside_expectation": self.far,
+            "before": {name: value.to_dict() for name, value in self.before.items()},
+            "after": {name: value.to_dict() for name, value in self.after.items()},
+        }
 
 
 def taken_up(
@@ -132,3 +176,67 @@ def move_draws(
         u = weighed.errors * np.sqrt(len(weighed.times) / share)
         for i, observed in enumerate(weighed.taken):
             draws.shift(names, predict(draws)[:, i], float(observed), float(u[i]))
+
+
+def learn(
+    first: Stage,
+    bench: Bench,
+    now: float,
+    read: JarWeighings,
+    endings: tuple[str, ...],
+    stage_on: Callable[[Bench], Stage],
+    expected: Callable[[Stage, Any], Any],
+    summary: Callable[[Stage], dict[str, Triple]],
+) -> Lesson[Stage]:
+    """Move the draws by weighings, and compare.
+
+    Parameters
+    ----------
+    first
+        The pellets before any weighing. [SI]
+    bench : Bench
+        What they were made of. [-]
+    now : float
+        Moisture at the start, wet basis. [kg/kg]
+    read : JarWeighings
+        The weighings. [SI]
+    endings : tuple of str
+        How the names of the numbers end that the weighings may move. [-]
+    stage_on : callable
+        The same pellets on a fresh bench. [-]
+    expected : callable
+        Mass a stage takes up by times (n,) per mass at the start, shape (s, n). [-]
+    summary : callable
+        What to compare. [-]
+
+    Returns
+    -------
+    Lesson
+        [as ``summary``]
+
+    Raises
+    ------
+    InputError
+        Weighings that cannot be of these pellets.
+    """
+    job = bench.job
+    step = job.scale.resolution or 0.0
+    weighed = taken_up(read, job.pellets.mass, job.jar.tray or 0.0, now, step)
+
+    def moved_to(draws: Draws) -> Stage:
+        # a copy: what else was measured moves them too, on the way to the stage
+        return stage_on(bench.with_draws(draws.copy()))
+
+    predicted = expected(first, weighed.times)
+    draws, names = bench.fresh_draws.copy(), bench.columns_of(endings)
+    move_draws(draws, names, weighed, lambda on: expected(moved_to(on), weighed.times))
+    after = moved_to(draws)
+    return Lesson(
+        stage=after,
+        before=summary(first),
+        after=summary(after),
+        effective=weighed.effective(predicted),
+        hours=weighed.hours,
+        used=len(weighed.times),
+        far=weighed.far_from(predicted),
+    )

@@ -142,6 +142,27 @@ class Draws:
             covariance = float((scores - scores.mean()) @ centered) / self.count
             self._scores[name] = scores + covariance / variance * innovation
 
+    def asked(self) -> list[str]:
+        """Names of the columns that have been asked for, sorted."""
+        return sorted(self._scores)
+
+    def moved(self, scores: Mapping[str, Any]) -> Draws:
+        """A copy with some columns put where a fit has led them.
+
+        Parameters
+        ----------
+        scores : mapping of str to array, shape (count,)
+            Scores by name of the column. [-]
+
+        Returns
+        -------
+        Draws
+            The others as they are here.
+        """
+        twin = self.copy()
+        twin._scores.update(scores)
+        return twin
+
     def copy(self) -> Draws:
         """The same columns, free to be shifted apart."""
         twin = Draws(self.seed, self.count, spread=self.spread, spreads=self.spreads)

@@ -118,7 +118,8 @@ def guarded(run: Callable[[], Any]) -> int:
     except KeyboardInterrupt:
         return _EXIT_STOPPED
     except SystemExit as leaving:
-        return leaving.code if isinstance(leaving.code, int) else int(bool(leaving.code))
+        code = leaving.code if isinstance(leaving.code, int) else int(bool(leaving.code))
+        return EXIT_WRONG if code == 1 else code  # 1 comes from the parser's own aborts
     return 0
 
 

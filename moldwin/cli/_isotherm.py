@@ -39,7 +39,7 @@ def isotherm(
     known = library_for(Path()).card(card)
     target = None
     if card_out is not None:
-        from moldwin.report.output_file import checked_target
+        from moldwin.inputs.whole_file import checked_target
 
         target = checked_target(card_out, (".toml",), force=force)
     from moldwin.inputs.humidity_weighings import read_humidity_weighings
@@ -64,8 +64,8 @@ def isotherm(
 
 
 def _write(reading: IsothermReading, target: Path, file: str) -> None:
+    from moldwin.inputs.whole_file import write_whole
     from moldwin.inputs.write_card import card_with_isotherm
-    from moldwin.report.output_file import write_whole
 
     humidities = sorted({100.0 * point.aw for point in reading.used})
     listed = ", ".join(f"{value:g}" for value in humidities)

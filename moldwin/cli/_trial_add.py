@@ -113,7 +113,7 @@ def add(
     \b
     Exit codes:
       0    the trial is safe on the disk
-      2    the command line, the job, the table or the book is wrong; nothing was kept
+      2    the command line, job, table or book is wrong; nothing was kept
       3    something in a material card is wrong
       130  stopped with Ctrl-C; nothing was kept
     """
@@ -180,7 +180,8 @@ def _one(job: str, given: dict[str, str], ask: bool, sets: Sequence[str], place:
 
     read = read_job(job, sets)
     if ask:
-        from moldwin.cli._trial_talk import ask_at_terminal, converse, say_at_terminal
+        from moldwin.cli._talk import ask_at_terminal, say_at_terminal
+        from moldwin.cli._trial_talk import converse
 
         given = converse(ask_at_terminal, say_at_terminal)
         if not given:

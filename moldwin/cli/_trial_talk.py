@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterator
 
+from moldwin.cli._talk import until_it_reads
 from moldwin.inputs.job_values import SlipError, allowed
 from moldwin.learn.trials import COLOR_SCALE, COLUMNS, contradictions, read_value
 
-__all__ = ["ask_at_terminal", "converse", "say_at_terminal"]
+__all__ = ["converse"]
 
 #: Columns of a lesser kind: taken as options and from tables, not asked for.
 _NOT_ASKED = ("lot", "cooling_s")
@@ -51,38 +51,21 @@ def converse(ask: Callable[[str], str], say: Callable[[str], None]) -> dict[str,
     return answers
 
 
-def ask_at_terminal(question: str) -> str:
-    """A question on stderr, so that stdout holds the answer of the command alone."""
-    sys.stderr.write(question)
-    sys.stderr.flush()
-    line = sys.stdin.readline()
-    if not line:  # Ctrl-D: the maker has left
-        raise KeyboardInterrupt
-    return line.rstrip("\r\n")
-
-
-def say_at_terminal(line: str) -> None:
-    """A line on stderr."""
-    sys.stderr.write(line + "\n")
-
-
 def _answer(
     column: str, answers: dict[str, str], ask: Callable[[str], str], say: Callable[[str], None]
 ) -> str:
     """Ask until the answer can be kept."""
-    while True:
-        text = ask(_question(column))
-        try:
-            value = read_value(column, text)
-            known = {name: read_value(name, typed) for name, typed in answers.items()}
-            for _, message in contradictions({**known, column: value}):
-                raise SlipError(message)
-        except SlipError as slip:
-            say(str(slip))
-            continue
+
+    def read(text: str) -> str:
+        value = read_value(column, text)
+        known = {name: read_value(name, typed) for name, typed in answers.items()}
+        for _, message in contradictions({**known, column: value}):
+            raise SlipError(message)
         if value is True:
             return "yes"
         return text if text.strip() else ""
+
+    return until_it_reads(_question(column), ask, say, read)[1]
 
 
 def _question(column: str) -> str:

@@ -35,6 +35,10 @@ def advise(
         bool,
         typer.Option("--strict", help="Exit 4 if anything was extrapolated or unmeasured."),
     ] = False,
+    verbose: Annotated[
+        bool,
+        typer.Option("--verbose", "-v", help="Below it: law, numbers and source of each remark."),
+    ] = False,
 ) -> None:
     """Say what to do with this blend, press and part.
 
@@ -63,7 +67,12 @@ def advise(
     else:
         from moldwin.report.terminal import advice_page
 
-        emit(advice_page(advice, job))
+        page = advice_page(advice, job)
+        if verbose:
+            from moldwin.report.verbose_page import verbose_section
+
+            page += verbose_section(advice)
+        emit(page)
     tell(notes_on(read.notes, advice.overrides))
     if strict and any(warning.code in _UNSURE for warning in advice.warnings):
         raise typer.Exit(EXIT_STRICT)

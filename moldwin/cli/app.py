@@ -8,14 +8,27 @@ from typing import Annotated
 import typer
 
 import moldwin
-from moldwin.cli import advise, cards, check, condition, dry, moisture, trial
+from moldwin.cli import (
+    advise,
+    cards,
+    check,
+    condition,
+    dry,
+    fit,
+    moisture,
+    new,
+    plan,
+    plasticizer,
+    setup_sheet,
+    trial,
+)
 from moldwin.cli import map as map_command
 from moldwin.cli._common import guarded
 
 __all__ = ["app", "run"]
 
 app = typer.Typer(
-    add_completion=False,
+    add_completion=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,  # help needs no rich, and so starts fast
     context_settings={"help_option_names": ["-h", "--help"]},
@@ -25,8 +38,13 @@ app.command("cards")(cards.cards)
 app.command("check")(check.check)
 app.command("condition")(condition.condition)
 app.command("dry")(dry.dry)
+app.command("fit")(fit.fit)
 app.command("map")(map_command.draw_map)
 app.command("moisture")(moisture.moisture)
+app.command("plasticizer")(plasticizer.plasticizer)
+app.command("new")(new.new)
+app.command("plan")(plan.plan)
+app.command("setup-sheet")(setup_sheet.setup_sheet)
 app.add_typer(trial.trial, name="trial")
 
 

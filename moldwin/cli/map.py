@@ -10,7 +10,19 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from moldwin.cli._common import JsonOption, SetOption, check_confidence, emit, tell
+from moldwin.cli._common import (
+    ConfidenceOption,
+    ForceOption,
+    JobArgument,
+    JsonOption,
+    SeedOption,
+    SetOption,
+    check_confidence,
+    emit,
+    notes_on,
+    tell,
+)
+from moldwin.cli._pictures import picture_target, write_picture
 from moldwin.inputs.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -18,7 +30,6 @@ if TYPE_CHECKING:
 
 __all__ = ["draw_map"]
 
-_ENDINGS = (".png", ".svg")
 _GRID_LOW, _GRID_HIGH = 10, 200
 _SAMPLES_LOW, _SAMPLES_HIGH = 64, 16384
 
@@ -26,29 +37,22 @@ _Tick = Callable[[int, int], None]
 
 
 def draw_map(
-    job: Annotated[
-        str | None,
-        typer.Argument(metavar="JOB.toml", help="Your job; left out: the bundled example."),
-    ] = None,
+    job: JobArgument = None,
     output: Annotated[
         str | None,
         typer.Option("--output", "-o", metavar="FILE", help="Draw it: map.png or map.svg."),
     ] = None,
     as_json: JsonOption = False,
     sets: SetOption = None,
-    seed: Annotated[int, typer.Option(help="Of the random draws; same seed, same map.")] = 20260,
-    confidence: Annotated[
-        float, typer.Option(help="Share of samples that must be fine, 0.5 to 0.99.")
-    ] = 0.7,
+    seed: SeedOption = 20260,
+    confidence: ConfidenceOption = 0.7,
     grid: Annotated[
         int, typer.Option(help=f"Points along either axis, {_GRID_LOW} to {_GRID_HIGH}.")
     ] = 40,
     samples: Annotated[
         int, typer.Option(help=f"Possible truths tried, {_SAMPLES_LOW} to {_SAMPLES_HIGH}.")
     ] = 2048,
-    force: Annotated[
-        bool, typer.Option("--force", help="Overwrite the file if it is there.")
-    ] = False,
+    force: ForceOption = False,
 ) -> None:
     """Map the chance of success: moisture across, barrel temperature up.
 
@@ -67,7 +71,7 @@ def draw_map(
     check_confidence(confidence)
     _check_count("--grid", grid, _GRID_LOW, _GRID_HIGH, "points along either axis")
     _check_count("--samples", samples, _SAMPLES_LOW, _SAMPLES_HIGH, "possible truths")
-    target = None if output is None else _target(output, force)
+    target = picture_target(output, force)
     from moldwin.inputs.read_job import read_job
 
     read = read_job(job, sets or ())
@@ -88,29 +92,14 @@ def draw_map(
         emit(map_page(advice))
     else:
         emit(said)
-    notes = [f"note: {note}" for note in read.notes]
-    tell(notes + [f"note: your own card {name} is used, not ours" for name in advice.overrides])
-
-
-def _target(output: str, force: bool) -> Path:
-    """Where the picture goes, and that it can be drawn at all, before anything is computed."""
-    from importlib.util import find_spec
-
-    from moldwin.report.output_file import checked_target
-
-    target = checked_target(output, _ENDINGS, force=force)
-    if find_spec("matplotlib") is None:
-        message = "a picture needs matplotlib; pip install 'moldwin[pictures]' brings it"
-        raise InputError([Fault("--output", "", message)])
-    return target
+    tell(notes_on(read.notes, advice.overrides))
 
 
 def _draw(advice: MapAdvice, target: Path, named: str) -> str:
     """Draw and write the picture; what to say of it."""
     from moldwin.report.map_picture import map_picture
-    from moldwin.report.output_file import write_whole
 
-    write_whole(target, map_picture(advice, target.suffix.lower().removeprefix(".")))
+    write_picture(target, map_picture, advice)
     from moldwin.report.map_words import here, places
     from moldwin.report.words import clean
 

@@ -98,7 +98,7 @@ def moisture(
 
     \b
     Example:
-      moldwin moisture --dish-g 21.35 --wet-g 26.41 --dry-g 25.83 --oven-c 105 --minutes 180
+      moldwin moisture --dish-g 21.35 --wet-g 26.41 --dry-g 25.83 --oven-c 105
 
     \b
     Exit codes:

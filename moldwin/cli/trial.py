@@ -40,7 +40,7 @@ def _top(context: typer.Context) -> None:
 
     \b
     Example:
-      moldwin trial add my-job.toml --barrel-c 130 --soak-s 300 --filled yes --color 1
+      moldwin trial add my-job.toml --barrel-c 130 --soak-s 300 --filled yes
 
     \b
     Exit codes:

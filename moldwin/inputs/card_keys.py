@@ -9,6 +9,7 @@ __all__ = [
     "COMPOSITION_KEYS",
     "FAMILIES",
     "FITNESS",
+    "FITTED_FIELDS",
     "HUMIDITY_FACTS",
     "MATERIAL_KEYS",
     "MOLD_KEYS",
@@ -70,6 +71,15 @@ HUMIDITY_FACTS: dict[str, type] = {
     "never_with": str,
 }
 
+#: What a fit notes on the card it made, and its type.
+FITTED_FIELDS: dict[str, type] = {
+    "date": str,
+    "lot": str,
+    "behind": str,
+    "data": str,
+    "trials": int,
+}
+
 #: Fields one value may carry, and their type (float stands for any finite number).
 QUANTITY_FIELDS: dict[str, type] = {
     "value": float,
@@ -90,6 +100,7 @@ QUANTITY_FIELDS: dict[str, type] = {
 
 MATERIAL_KEYS: dict[str, Key] = {
     "tg_dry": Key("K", "glass transition without water", 100.0, 700.0),
+    "tg_misfit": Key("K", "what the mixing rule misses for this material", -80.0, 80.0),
     "k_water": Key("1", "weight of water in this polymer's mixing rule", 0.5, 20.0),
     "k_starch": Key("1", "weight of this plasticizer in starch's mixing rule", 0.3, 20.0),
     "moisture": Key("kg/kg", "water in it as sold, of the whole", 0.0, 0.99),
@@ -213,6 +224,30 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
         "humidity": Key("1", "relative humidity of the room", 0.0, 1.0),
         "altitude": Key("m", "above the sea", -500.0, 6000.0),
         "mold_growth_aw": Key("1", "water activity above which mold may grow", 0.4, 1.0),
+    },
+    "trial": {
+        "lot_widening": Key("1", "times wider a fit of one lot holds for another", 1.0, 10.0),
+        "lapse": Key("1", "share of outcomes noted wrongly or due to something else", 0.0, 0.5),
+        "lapse_other": Key("1", "the same for bubbles, sticking and cracks", 0.0, 0.5),
+        "fill_scatter": Key("1", "from trial to trial, of ln of the pressure needed", 0.01, 3.0),
+        "fill_reading": Key("1", "how well a filled share is read", 0.001, 0.3),
+        "mass_scatter": Key("1", "of a full part's mass, as a share", 0.001, 0.3),
+        "color_eye": Key("1", "browning dose where honey turns to toffee", 0.05, 20.0),
+        "color_step": Key(
+            "1", "times more browning dose from one color step to the next", 1.1, 20.0
+        ),
+        "color_scatter": Key("1", "of a color as read, in ln of the dose", 0.01, 3.0),
+        "steam_scatter": Key("1", "of where foam begins, in ln of the steam pressure", 0.01, 3.0),
+        "core_scatter": Key("K", "of the core's temperature where blisters begin", 0.1, 100.0),
+        "core_time_scatter": Key("1", "of the time a core takes to cool, in its ln", 0.01, 3.0),
+        "stick_scatter": Key("K", "of the temperature from which a part sticks", 0.1, 100.0),
+        "crack_scatter": Key("kg/kg", "of the drop of moisture that cracks", 0.001, 0.3),
+        "brittle_scatter": Key("K", "of where a part turns brittle", 0.1, 100.0),
+        "brittle_cracks": Key("1", "share of brittle parts that crack by themselves", 0.0, 1.0),
+        "bend_brittle": Key("1", "strain at break where a part turns brittle", 1e-3, 0.5),
+        "bend_at_tg": Key("1", "strain at break at the glass transition", 0.01, 5.0),
+        "bend_scatter": Key("1", "of a strain at break, in its ln", 0.01, 3.0),
+        "bend_reading": Key("m", "bend radius below which a part is folded flat", 1e-5, 0.05),
     },
     "melt": {
         "chi1": Key("1", "Flory-Huggins interaction at no water", 0.0, 3.0),

@@ -16,6 +16,7 @@ from moldwin.inputs.card_keys import (
     COMPOSITION_KEYS,
     FAMILIES,
     FITNESS,
+    FITTED_FIELDS,
     HUMIDITY_FACTS,
     MATERIAL_KEYS,
     MOLD_KEYS,
@@ -30,6 +31,7 @@ __all__ = ["RawCard", "read_card"]
 
 _LARGEST = 1_000_000  # bytes; a card is a few thousand
 _HEAD = ("name", "title", "role", "family", "about")
+_TABLES = ("missing", "sources", "composition", "group", "fitted")
 _GROUP_FIELDS = ("members", "correlation", "why")
 _ALTERNATIVE_FIELDS = {"value": float, "source": str, "note": str, "printed": str}
 
@@ -121,13 +123,14 @@ class _Reader:
         for key, entry in self.table.items():
             if key in allowed:
                 self._quantity(key, key, entry, allowed[key])
-            elif key not in (*_HEAD, *extra, "missing", "sources", "composition", "group"):
+            elif key not in (*_HEAD, *extra, *_TABLES):
                 self._fault(
                     key, f"unknown key{nearest(key, [*allowed, *_HEAD, *extra, 'missing'])}"
                 )
         self._composition()
         self._isotherm_is_whole()
         self._groups()
+        self._fitted()
 
     def _fault(self, key: str, message: str) -> None:
         if self._lines is None:
@@ -327,8 +330,23 @@ class _Reader:
                 rows = tuple(tuple(float(value) for value in row) for row in correlation)
                 self.card.groups.append((name, tuple(members), rows, why))
 
+    def _fitted(self) -> None:
+        """What a fit noted of itself."""
+        noted = self._table("fitted", self.table.get("fitted", {}))
+        if not noted:
+            return
+        for name, kind in FITTED_FIELDS.items():
+            if not isinstance(noted.get(name), kind):
+                self._fault(f"fitted.{name}", f"must be {'a number' if kind is int else 'text'}")
+        for name in noted.keys() - FITTED_FIELDS.keys():
+            self._fault(f"fitted.{name}", f"unknown field{nearest(name, FITTED_FIELDS)}")
+        self.card.facts["fitted"] = dict(noted)
+
     def _stated(self, member: str) -> bool:
         """True where the file states it, though it may have faults of its own."""
+        card, _, key = member.rpartition(".")
+        if card != "composition" and key in BENCH_KEYS.get(card, MATERIAL_KEYS if card else {}):
+            return True  # a value of another card that this one was fitted with
         part = member.removeprefix("composition.")
         table = self.table if part == member else self.table.get("composition", {})
         return isinstance(table, dict) and isinstance(table.get(part), dict)

@@ -178,6 +178,8 @@ class Library:
     ----------
     folders : sequence of Path
         The user's own folders of cards, the first one winning. [-]
+    fits : str
+        ``"used"``, or ``"behind"`` to see the cards as they were before any trials. [-]
 
     Examples
     --------
@@ -185,8 +187,10 @@ class Library:
     'water'
     """
 
-    def __init__(self, folders: Sequence[Path] = ()) -> None:
+    def __init__(self, folders: Sequence[Path] = (), *, fits: str = "used") -> None:
         self.folders = tuple(Path(folder) for folder in folders)
+        #: "used"; "behind": a fitted card gives way to the one it was fitted from.
+        self.fits = fits
         self._loaded: dict[str, Card] = {}
         self._shipped = dict(_card_files(shipped("material_cards")))
         self._own: dict[str, Path] = {}
@@ -221,8 +225,17 @@ class Library:
                 offer = nearest_name(name, self.names()) or "; `moldwin cards` lists them"
                 message = f"no card is named {printable(name)!r}{offer}"
                 raise InputError([Fault("cards", "", message)])
-            self._loaded[name] = load_card(path, is_shipped=own is None)
+            self._loaded[name] = self._before(load_card(path, is_shipped=own is None))
         return self._loaded[name]
+
+    def _before(self, card: Card) -> Card:
+        """The card itself, or where fits do not count the one it was fitted from."""
+        if self.fits == "used" or "fitted" not in card.facts:
+            return card
+        behind = str(card.facts["fitted"]["behind"])
+        if behind == "shipped":
+            return load_card(self._shipped[card.name.partition("@")[0]], is_shipped=True)
+        return self._before(load_card(card.path.parent / behind))
 
     def names(self, role: str | None = None) -> tuple[str, ...]:
         """Sorted names of all cards, or of those with one role (which reads every card).
@@ -251,13 +264,15 @@ class Library:
         return tuple(sorted(self._own.keys() & self._shipped.keys()))
 
 
-def library_for(job_folder: Path | None) -> Library:
+def library_for(job_folder: Path | None, *, fits: str = "used") -> Library:
     """The library a job sees.
 
     Parameters
     ----------
     job_folder : Path or None
         Folder of the job file, whose ``cards/`` comes first. [-]
+    fits : str
+        As for `Library`. [-]
 
     Returns
     -------
@@ -277,7 +292,7 @@ def library_for(job_folder: Path | None) -> Library:
         if not Path(named).is_dir():
             raise InputError([Fault(named, "", "MOLDWIN_CARDS names it, but it is no folder")])
         folders.append(Path(named))
-    return Library(folders)
+    return Library(folders, fits=fits)
 
 
 def _card_files(folder: Path) -> Iterator[tuple[str, Path]]:

@@ -20,8 +20,6 @@ _MOST_UNSURE = 20.0
 _WETTEST = 1.0
 #: Masses this far apart are not of one dish: one of them is in kilograms.
 _KILOGRAMS = 100.0
-#: Decimals of a gram taken for real: more come from a spreadsheet, not from a scale.
-_FINEST = 5
 
 
 @dataclass(frozen=True)
@@ -89,13 +87,9 @@ def read_humidity_weighings(path: str | Path, resolution: float | None = None) -
         Everything wrong in the table, with line numbers.
     """
     table = read_number_table(path, HUMIDITY_COLUMNS[:1], HUMIDITY_COLUMNS[1:], (_UNSURE,))
-    finest = max(table.digits.get("gross_g", 0), table.digits.get("dish_g", 0))
-    step = resolution or 1e-3 * 10.0 ** -min(max(finest, 0), _FINEST)
-    by_sample: dict[str, list[NumberRow]] = {}
-    for row in table.rows:
-        by_sample.setdefault(row.words["sample"], []).append(row)
+    step = resolution or 1e-3 * table.last_digit("dish_g", "gross_g")
     points: list[HumidityPoint] = []
-    for name, rows in by_sample.items():
+    for name, rows in table.by("sample").items():
         points += _points(table, name, rows, step)
     if not table.rows and not table.faults:
         table.fault("", "holds no weighing")

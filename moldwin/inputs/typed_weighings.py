@@ -7,8 +7,9 @@ from collections.abc import Iterable
 from decimal import Decimal, InvalidOperation
 
 from moldwin.inputs.errors import Fault, InputError
+from moldwin.inputs.number_table import FINEST
 from moldwin.inputs.text_files import printable
-from moldwin.inputs.weighings import FINEST, DriedSample, Weighings, wrong_masses
+from moldwin.inputs.weighings import DriedSample, Weighings, wrong_masses
 
 __all__ = ["typed_weighings"]
 

@@ -2,29 +2,20 @@
 
 from __future__ import annotations
 
-import contextlib
-import csv
-import io
 import itertools
 import math
-from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
 from pathlib import Path
 
-from moldwin.inputs.errors import Fault, InputError, nearest
-from moldwin.inputs.text_files import printable, read_text
+from moldwin.inputs.number_table import NumberRow, NumberTable, read_number_table
+from moldwin.inputs.text_files import printable
 
-__all__ = ["COLUMNS", "FINEST", "DriedSample", "Weighings", "read_weighings", "wrong_masses"]
+__all__ = ["COLUMNS", "DriedSample", "Weighings", "read_weighings", "wrong_masses"]
 
 COLUMNS = ("sample", "minutes", "dish_g", "gross_g")
 
-#: Decimals of a gram taken for real: more come from a spreadsheet, not from a scale.
-FINEST = 5
-
-_MOST_SAMPLES = 200
-_MOST_FAULTS = 50
+_MOST_SAMPLES, _MOST_ROWS = 200, 20_000
 #: Masses this far apart are not of one dish and one sample: one of them is in kilograms.
 _KILOGRAMS = 300.0
 #: The same hint for masses that are wrong already.
@@ -133,11 +124,10 @@ def read_weighings(path: str | Path, resolution: float | None = None) -> Weighin
 
     Columns may be parted by commas, or by semicolons or tabs; then a decimal comma is fine.
     """
-    reader = _Table(path)
-    samples = reader.samples()
-    if reader.faults:
-        raise InputError(reader.faults)
-    return Weighings.of(samples, resolution if resolution else reader.last_digit)
+    table = read_number_table(path, COLUMNS[:1], COLUMNS[1:], most_rows=_MOST_ROWS)
+    samples = _samples(table)
+    table.refuse_faults()
+    return Weighings.of(samples, resolution or 1e-3 * table.last_digit("dish_g", "gross_g"))
 
 
 def wrong_masses(dish: float, wet: float, gross: float) -> Iterator[tuple[str, str]]:
@@ -185,182 +175,61 @@ def _mean_u(samples: Sequence[DriedSample], moisture: float, step: float) -> flo
     return max(from_scale, spread / math.sqrt(n))
 
 
-@dataclass(frozen=True)
-class _Row:
-    line: int
-    minutes: float
-    dish: float
-    gross: float
+def _samples(table: NumberTable) -> list[DriedSample]:
+    by_sample = table.by("sample")
+    if not by_sample and not table.faults:
+        table.fault("", "holds no weighing")
+    if len(by_sample) > _MOST_SAMPLES:
+        table.fault("", f"holds {len(by_sample)} samples, allowed are {_MOST_SAMPLES}")
+        return []
+    found = [_sample(table, name, rows) for name, rows in by_sample.items()]
+    _check_units(table, by_sample)
+    return [sample for sample in found if sample]
 
 
-class _Enough(Exception):
-    """Enough faults for one reading."""
+def _sample(table: NumberTable, name: str, rows: list[NumberRow]) -> DriedSample | None:
+    wet, shown = rows[0], printable(name)
+    before = len(table.faults)
+    if wet.numbers["minutes"] != 0:
+        table.fault("minutes", f"sample {shown} has no wet weighing at minutes 0", wet.line)
+    if len(rows) == 1:
+        table.fault("minutes", f"sample {shown} was weighed once; dry needs a second", wet.line)
+    for earlier, later in itertools.pairwise(rows):
+        if later.numbers["minutes"] <= earlier.numbers["minutes"]:
+            after = f"{later.numbers['minutes']:g} after {earlier.numbers['minutes']:g}"
+            slip = "minutes rise from 0, the wet weighing: sort the rows"
+            message = f"sample {shown} is out of order: {after}; {slip}"
+            table.fault("minutes", message, later.line)
+    for row in rows:
+        _check_row(table, shown, row, wet)
+    if len(table.faults) > before:
+        return None
+    dish, full = (wet.numbers[column] / 1000 for column in ("dish_g", "gross_g"))
+    curve = [(row.numbers["minutes"] * 60, row.numbers["gross_g"] / 1000) for row in rows[1:]]
+    time, left = curve[-1]
+    return DriedSample(name, dish, full, left, time=time, curve=tuple(curve))
 
 
-class _Table:
-    """Reads the rows and collects every fault on the way."""
-
-    def __init__(self, path: str | Path) -> None:
-        self.file = printable(path, 200)
-        self.faults: list[Fault] = []
-        self._digits = 0
-        self._comma_is_point = False
-        self._rows: dict[str, list[_Row]] = defaultdict(list)
-        text = _text_of(path)
-        with contextlib.suppress(_Enough):
-            self._read(text)
-
-    @property
-    def last_digit(self) -> float:
-        """One step of the last digit anyone printed in a mass. [kg]"""
-        return 10.0 ** -min(self._digits, FINEST) / 1000
-
-    def fault(self, key: str, message: str, line: int | None = None) -> None:
-        self.faults.append(Fault(self.file, key, message, line))
-        if len(self.faults) >= _MOST_FAULTS:
-            self.faults.append(Fault(self.file, "", "and more; mend these first"))
-            raise _Enough
-
-    def samples(self) -> list[DriedSample]:
-        try:
-            return self._samples()
-        except _Enough:
-            return []
-
-    def _samples(self) -> list[DriedSample]:
-        if len(self.faults) >= _MOST_FAULTS:
-            return []
-        if not self._rows and not self.faults:
-            self.fault("", "holds no weighing")
-        if len(self._rows) > _MOST_SAMPLES:
-            self.fault("", f"holds {len(self._rows)} samples, allowed are {_MOST_SAMPLES}")
-            return []
-        found = [self._sample(name, rows) for name, rows in self._rows.items()]
-        self._check_units()
-        return [sample for sample in found if sample]
-
-    def _read(self, text: str) -> None:
-        first = text.lstrip("\r\n").partition("\n")[0]
-        if not text.strip():
-            self.fault("", f"is empty; the first line is: {', '.join(COLUMNS)}")
-            return
-        delimiter = next((mark for mark in ";\t" if mark in first and "," not in first), ",")
-        self._comma_is_point = delimiter != ","
-        lines = io.StringIO(text, newline="")
-        table = csv.DictReader(lines, skipinitialspace=True, delimiter=delimiter)
-        try:
-            names = [name.strip() for name in table.fieldnames or []]
-            if not self._has_columns(names):
-                return
-            table.fieldnames = names
-            for row in table:
-                if any(_filled(value) for value in row.values()):
-                    self._read_row(row, table.line_num)
-        except csv.Error as error:
-            self.fault("", f"is not a readable table: {error}", table.line_num)
-
-    def _has_columns(self, names: list[str]) -> bool:
-        for column in COLUMNS:
-            if column not in names:
-                offer = nearest(column, names).replace("did you mean", "is it")
-                line = ", ".join(COLUMNS)
-                if column == "dish_g" and not offer:
-                    offer = "; dish_g is 0 where the scale was tared with the dish"
-                self.fault(column, f"column is missing; the first line is: {line}{offer}", 1)
-            elif names.count(column) > 1:
-                self.fault(column, "column stands there twice; keep one", 1)
-        return not self.faults
-
-    def _read_row(self, row: Mapping[str | None, str | list[str] | None], line: int) -> None:
-        if None in row:
-            more = "" if self._comma_is_point else "; a decimal comma? Write a point"
-            self.fault("", f"has more fields than the first line has names{more}", line)
-            return
-        numbers = [self._number(row, column, line) for column in COLUMNS[1:]]
-        name = str(row["sample"] or "").strip()
-        if not name:
-            self.fault("sample", "is empty; give every row the name of its sample", line)
-        minutes, dish, gross = numbers
-        if name and minutes is not None and dish is not None and gross is not None:
-            self._rows[name].append(_Row(line, minutes, dish, gross))
-
-    def _number(self, row: Mapping[str | None, object], column: str, line: int) -> float | None:
-        text = str(row[column] or "").strip()
-        if self._comma_is_point and text.count(",") == 1 and "." not in text:
-            text = text.replace(",", ".")
-        try:
-            value = float(text)
-        except ValueError:
-            self.fault(column, _no_number(text, column), line)
-            return None
-        if not (math.isfinite(value) and 0 <= value <= 1e6):
-            self.fault(column, f"got {printable(text)}; allowed: 0 to 1000000", line)
-            return None
-        if column != "minutes":
-            self._digits = max(self._digits, -int(Decimal(text).as_tuple().exponent))
-        return value
-
-    def _sample(self, name: str, rows: list[_Row]) -> DriedSample | None:
-        wet, dry, shown = rows[0], rows[-1], printable(name)
-        before = len(self.faults)
-        if wet.minutes != 0:
-            self.fault("minutes", f"sample {shown} has no wet weighing at minutes 0", wet.line)
-        if len(rows) == 1:
-            self.fault("minutes", f"sample {shown} was weighed once; dry needs a second", wet.line)
-        for earlier, later in itertools.pairwise(rows):
-            if later.minutes <= earlier.minutes:
-                message = f"sample {shown} is out of order: {later.minutes:g} after "
-                slip = "; minutes rise from 0, the wet weighing: sort the rows"
-                self.fault("minutes", f"{message}{earlier.minutes:g}{slip}", later.line)
-        for row in rows:
-            self._check_row(shown, row, wet)
-        if len(self.faults) > before:
-            return None
-        kg = (wet.dish / 1000, wet.gross / 1000, dry.gross / 1000)
-        curve = tuple((row.minutes * 60, row.gross / 1000) for row in rows[1:])
-        return DriedSample(name, *kg, time=dry.minutes * 60, curve=curve)
-
-    def _check_row(self, name: str, row: _Row, wet: _Row) -> None:
-        if row.dish != wet.dish:
-            message = f"sample {name} changes its dish from {wet.dish:g} to {row.dish:g}"
-            self.fault("dish_g", message, row.line)
-        for column, message in wrong_masses(row.dish, wet.gross, row.gross):
-            self.fault(column, f"sample {name}: {message}", row.line)
-
-    def _check_units(self) -> None:
-        """A whole sample in kilograms beside others in grams."""
-        if self.faults:
-            return
-        nets = {name: rows[0].gross - rows[0].dish for name, rows in self._rows.items()}
-        heavy = max(nets, key=lambda name: nets[name])
-        for name, net in nets.items():
-            if nets[heavy] > _KILOGRAMS * net:
-                message = f"sample {printable(name)} weighs {net:g}, {printable(heavy)}"
-                line = self._rows[name][0].line
-                self.fault("gross_g", f"{message} {nets[heavy]:g}; {_IN_GRAMS}", line)
+def _check_row(table: NumberTable, name: str, row: NumberRow, wet: NumberRow) -> None:
+    dish, first = row.numbers["dish_g"], wet.numbers["dish_g"]
+    if dish != first:
+        message = f"sample {name} changes its dish from {first:g} to {dish:g}"
+        table.fault("dish_g", message, row.line)
+    for column, message in wrong_masses(dish, wet.numbers["gross_g"], row.numbers["gross_g"]):
+        table.fault(column, f"sample {name}: {message}", row.line)
 
 
-def _text_of(path: str | Path) -> str:
-    """The text, with a better word for a spreadsheet's own file than for any other."""
-    try:
-        return read_text(path)
-    except InputError as error:
-        if any("not a text file" in fault.message for fault in error.faults):
-            message = "is not a text file; save the table as CSV (comma-separated)"
-            raise InputError([Fault(printable(path, 200), "", message)]) from None
-        raise
-
-
-def _filled(value: object) -> bool:
-    fields = value if isinstance(value, list) else [value]
-    return any(str(field or "").strip() for field in fields)
-
-
-def _no_number(text: str, column: str) -> str:
-    """What to say of a field that holds no number."""
-    if not text and column == "dish_g":
-        return "is empty; weigh the empty dish, or write 0 if the scale was tared with it"
-    hint = "; use a point" if "," in text else ""
-    if text and text.split()[-1].lstrip("0123456789.,") in ("g", "kg", "mg", "min", "h"):
-        hint = "; write the number alone, the column names its unit"
-    return f"got '{printable(text)}'; a number belongs here{hint}"
+def _check_units(table: NumberTable, by_sample: dict[str, list[NumberRow]]) -> None:
+    """A whole sample in kilograms beside others in grams."""
+    if table.faults:
+        return
+    nets = {
+        name: rows[0].numbers["gross_g"] - rows[0].numbers["dish_g"]
+        for name, rows in by_sample.items()
+    }
+    heavy = max(nets, key=lambda name: nets[name])
+    for name, net in nets.items():
+        if nets[heavy] > _KILOGRAMS * net:
+            message = f"sample {printable(name)} weighs {net:g}, {printable(heavy)}"
+            line = by_sample[name][0].line
+            table.fault("gross_g", f"{message} {nets[heavy]:g}; {_IN_GRAMS}", line)

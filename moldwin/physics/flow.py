@@ -6,13 +6,12 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.physics._checks import above_zero, fraction, inside, power_law_index
+from moldwin.physics._checks import above_zero, inside, power_law_index
 
 __all__ = [
     "constant_pressure_fill_time_ratio",
     "power_law_slot",
     "power_law_tube",
-    "pressure_share",
 ]
 
 
@@ -107,48 +106,6 @@ def power_law_slot(k: Any, n: Any, flow: Any, width: Any, height: Any, length: A
     width, height = above_zero("width", width, "m"), above_zero("height", height, "m")
     wall_rate = 2 * (2 * n + 1) / n * flow / (width * height**2)
     return (2 * k * length / height * wall_rate**n)[()]
-
-
-def pressure_share(share_at_two_diameters: Any, length_over_diameter: Any) -> Any:
-    r"""Share of the plunger's pressure that a plug of unmelted pellets leaves for the melt.
-
-    .. math:: \exp(-4 \mu K L/D) = s_2^{\,\max(L/D,\,2)/2}
-
-    Parameters
-    ----------
-    share_at_two_diameters : float or array, shape (...)
-        What is left behind a plug two diameters long: .30 to .67 for wall friction times
-        sideways pressure (mu K) of .15 to .05. [-]
-    length_over_diameter : float or array, shape (...)
-        Length of the charge over the bore. [-]
-
-    Returns
-    -------
-    float or array, shape (...)
-        Share of the pressure. [-]
-
-    Raises
-    ------
-    ValueError
-        A share outside 0..1 or a negative length.
-
-    Notes
-    -----
-    Wall friction eats pressure exponentially, as in a silo. Charges shorter than two diameters
-    count as two (assumed): a short one has a cold end too, and friction is not its only loss.
-
-    References
-    ----------
-    H. A. Janssen, Z. Ver. Dtsch. Ing. 39 (1895) 1045 (from memory).
-
-    Examples
-    --------
-    >>> print(f"{pressure_share(0.67, 4.0):.2f}")
-    0.45
-    """
-    share = fraction("share_at_two_diameters", share_at_two_diameters)
-    ratio = inside("length_over_diameter", length_over_diameter, 0.0, np.inf, "(bore diameters)")
-    return (share ** (np.maximum(ratio, 2.0) / 2))[()]
 
 
 def constant_pressure_fill_time_ratio(n: Any) -> Any:

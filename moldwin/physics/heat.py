@@ -8,20 +8,15 @@ import numpy as np
 
 from moldwin.base.ranges import Range
 from moldwin.physics._checks import above_zero, inside, kelvin
-from moldwin.physics._series import modes, survival, time_to
+from moldwin.physics._series import modes, time_to
 
 __all__ = [
     "LOSS_COEFFICIENT",
     "cooling_time",
     "filling_heat_loss",
     "left_at_ejection",
-    "soak_shortfall",
-    "soak_time",
-    "soak_time_constant",
 ]
 
-_FIRST_ROOT_SQUARED = 5.783185962946785  # of J0
-_FIRST_AMPLITUDE = 1.6019746969  # on the axis, 2/(beta J1(beta))
 _COMPARED = Range(0.0, 4.0, "-", "compared with the whole Graetz problem")
 #: 3/5 of 1.849 times the cube root of 4.
 LOSS_COEFFICIENT = 0.6 * 1.849 * 4.0 ** (1.0 / 3.0)
@@ -156,8 +151,8 @@ def filling_heat_loss(fourier: Any, biot: Any = np.inf, *, check: bool = True) -
     Lévêque's heat transfer to developed flow between plates, Nu = 1.849 Gz^(1/3), averaged over
     melt that has been under way for all times up to the filling time. Melt that stood still would
     lose 1.4 to 1.8 times as much: here the hot middle moves faster than the cold sides. Once the
-    cooled layers meet, the loss bends over toward 1: the root is within about .02 of the whole Graetz
-    problem solved numerically. The contact's resistance is added to that of the melt.
+    cooled layers meet, the loss bends over toward 1: the root is within about .02 of the whole
+    Graetz problem solved numerically. The contact's resistance is added to that of the melt.
 
     References
     ----------
@@ -178,135 +173,6 @@ def filling_heat_loss(fourier: Any, biot: Any = np.inf, *, check: bool = True) -
     slowed = np.maximum(np.cbrt(fourier) + contact, np.finfo(float).tiny)
     thin = LOSS_COEFFICIENT * fourier / slowed
     return (thin / np.sqrt(1.0 + thin**2))[()]
-
-
-def soak_time_constant(radius: Any, diffusivity: Any) -> Any:
-    r"""Slow time constant of a round charge heated from its wall.
-
-    .. math:: \tau = R^2 / (2.4048^2 \alpha)
-
-    Parameters
-    ----------
-    radius : float or array, shape (...)
-        Of the barrel. [m]
-    diffusivity : float or array, shape (...)
-        Thermal diffusivity of the charge. [m2/s]
-
-    Returns
-    -------
-    float or array, shape (...)
-        Time in which what is missing falls by a factor e. [s]
-
-    Raises
-    ------
-    ValueError
-        A radius or diffusivity not above 0.
-
-    Notes
-    -----
-    Long charge, no mixing: a ram soaks, it does not shear.
-
-    References
-    ----------
-    H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 2nd ed. (1959), ch. 7.
-
-    Examples
-    --------
-    >>> print(f"{soak_time_constant(0.01, 1e-7):.0f} s")
-    173 s
-    """
-    radius = above_zero("radius", radius, "m")
-    return (radius**2 / (_FIRST_ROOT_SQUARED * above_zero("diffusivity", diffusivity, "m2/s")))[()]
-
-
-def soak_shortfall(time: Any, radius: Any, diffusivity: Any, where: str = "center") -> Any:
-    """Share of the way to the barrel's temperature that a round charge still has to go.
-
-    Parameters
-    ----------
-    time : float or array, shape (...)
-        Since it met the hot wall. [s]
-    radius : float or array, shape (...)
-        Of the barrel. [m]
-    diffusivity : float or array, shape (...)
-        Thermal diffusivity of the charge. [m2/s]
-    where : str, optional
-        ``"center"`` (the coldest place) or ``"mean"``. [-]
-
-    Returns
-    -------
-    float or array, shape (...)
-        1 at the start, 0 when heated through. [-]
-
-    Raises
-    ------
-    ValueError
-        A negative time, a radius or diffusivity not above 0, an unknown place.
-
-    Notes
-    -----
-    Full series, with the short-time form for the mean. Wall at the barrel's temperature from the
-    start; loose pellets also lose contact with it, which is not in here.
-
-    References
-    ----------
-    H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 2nd ed. (1959), ch. 7.
-
-    Examples
-    --------
-    >>> print(f"{110 * soak_shortfall(496.0, 0.01, 1e-7):.1f} K")
-    10.0 K
-    """
-    _known("where", where, {"mean": 0, "center": 0})
-    time = inside("time", time, 0.0, np.inf, "s")
-    radius = above_zero("radius", radius, "m")
-    fourier = above_zero("diffusivity", diffusivity, "m2/s") * time / radius**2
-    return survival([(modes(2, np.inf), 1.0)], fourier, where)[0][()]
-
-
-def soak_time(shortfall: Any, radius: Any, diffusivity: Any) -> Any:
-    r"""Time until the center of a round charge has only a share of the way left to go.
-
-    .. math:: t = \tau \ln(1.602 / \delta)
-
-    Parameters
-    ----------
-    shortfall : float or array, shape (...)
-        Share of the way still to go. [-]
-    radius : float or array, shape (...)
-        Of the barrel. [m]
-    diffusivity : float or array, shape (...)
-        Thermal diffusivity of the charge. [m2/s]
-
-    Returns
-    -------
-    float or array, shape (...)
-        Time; 0 for a shortfall of 1 or more, infinite for 0 or less. [s]
-
-    Raises
-    ------
-    ValueError
-        A radius or diffusivity not above 0.
-
-    Notes
-    -----
-    First term of the series: within 1 % of the time for a shortfall below .55. Above that it is
-    too long (the safe side), by half a time constant at most; `soak_shortfall` has the whole
-    series.
-
-    References
-    ----------
-    H. S. Carslaw, J. C. Jaeger, Conduction of Heat in Solids, 2nd ed. (1959), ch. 7.
-
-    Examples
-    --------
-    >>> print(f"{soak_time(5 / 110, 0.01, 1e-7):.0f} s")
-    616 s
-    """
-    shortfall = np.asarray(shortfall, float)
-    with np.errstate(divide="ignore"):
-        log = np.log(_FIRST_AMPLITUDE / np.maximum(shortfall, 0.0))
-    return (np.where(shortfall >= 1, 0.0, log) * soak_time_constant(radius, diffusivity))[()]
 
 
 def _known(name: str, given: str, allowed: dict[str, int]) -> int:

@@ -224,7 +224,9 @@ def solids_thickening(phi: Any, phi_max: Any) -> Any:
         return (room**-2.0)[()]
 
 
-def wlf_below_reach(below: Any, c1: float = 17.44, c2: float = 51.6) -> Any:
+def wlf_below_reach(
+    below: Any, c1: float = 17.44, c2: float = 51.6, *, check: bool = True, out: Any = None
+) -> Any:
     r"""What the Williams-Landel-Ferry shift adds to ln viscosity under Tg + 50 K.
 
     .. math:: \ln\frac{a_T(T_g + 50 - d)}{a_T(T_g + 50)}
@@ -238,6 +240,10 @@ def wlf_below_reach(below: Any, c1: float = 17.44, c2: float = 51.6) -> Any:
         First constant. [-]
     c2 : float, optional
         Second constant. [K]
+    check : bool, optional
+        Refuse a negative distance; left unchecked it counts as 0. [-]
+    out : array, shape (...), optional
+        Where to write the answer; may be ``below`` itself. [-]
 
     Returns
     -------
@@ -265,11 +271,14 @@ def wlf_below_reach(below: Any, c1: float = 17.44, c2: float = 51.6) -> Any:
     19.8
     """
     below = np.asarray(below, float)
-    if np.any(below < 0):
+    if check and np.any(below < 0):
         raise ValueError(f"below must not be negative, got {np.min(below):g} K")
-    below = np.minimum(below, WLF_REACH + 10.0)
-    top = c2 + WLF_REACH
-    return (np.log(10.0) * c1 * c2 * below / (top * (top - below)))[()]
+    slope, top = np.log(10.0) * c1 * c2, c2 + WLF_REACH
+    # d / (top (top - d)) = 1 / (top - d) - 1 / top: one array, gone over four times
+    found = np.clip(below, 0.0, WLF_REACH + 10.0, out=out)
+    found = np.subtract(top, found, out=out)
+    found = np.divide(slope, found, out=out)
+    return np.subtract(found, slope / top, out=out)[()]
 
 
 def shift_wlf(t: Any, tg: Any, c1: Any = 17.44, c2: Any = 51.6, *, check: bool = True) -> Any:

@@ -10,7 +10,7 @@ from moldwin.advice.sharing import SOME
 from moldwin.base.percentiles import Triple
 from moldwin.report.numbers import days, interval, percent
 from moldwin.report.page import Page
-from moldwin.report.words import SEVERITY_WORDS, clean
+from moldwin.report.words import SEVERITY_WORDS, job_heading
 
 __all__ = ["condition_page"]
 
@@ -53,7 +53,7 @@ def condition_page(advice: ConditionAdvice, width: int | None = None) -> str:
         The page. [-]
     """
     page = Page(width)
-    page.heading("Bundled example, not your blend" if advice.bundled else clean(advice.job))
+    page.heading(job_heading(advice.job, advice.bundled))
     way = f"{100 * advice.now:.1f} % water now, target {100 * advice.target:.1f} % (wet basis)"
     page.paragraph(f"{way}, at {advice.temperature - 273.15:.0f} °C.")
     if advice.there:

@@ -8,7 +8,7 @@ from moldwin.advice.dried import DryAdvice
 from moldwin.base.percentiles import Triple
 from moldwin.report.numbers import interval, percent
 from moldwin.report.page import Page
-from moldwin.report.words import SEVERITY_WORDS, clean
+from moldwin.report.words import SEVERITY_WORDS, job_heading
 
 __all__ = ["dry_page"]
 
@@ -32,7 +32,7 @@ def dry_page(advice: DryAdvice, width: int | None = None) -> str:
         The page. [-]
     """
     page = Page(width)
-    page.heading("Bundled example, not your blend" if advice.bundled else clean(advice.job))
+    page.heading(job_heading(advice.job, advice.bundled))
     why = (
         "as you said"
         if advice.t_given

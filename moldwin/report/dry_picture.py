@@ -8,11 +8,18 @@ from typing import Any
 from matplotlib.figure import Figure
 
 from moldwin.advice.dried import DryAdvice
-from moldwin.report.drawing import picture_bytes, titled
+from moldwin.report.drawing import (
+    BAND,
+    BROKEN_LINE,
+    DOTS_PER_INCH,
+    MARK,
+    draw_mass,
+    picture_bytes,
+    titled,
+)
 
 __all__ = ["dry_picture"]
 
-_BAND, _MARK = "#cbdfc9", "#157fad"
 #: Hours that stand for "never" on the lower axis.
 _LONGEST = 2000.0
 
@@ -36,7 +43,7 @@ def dry_picture(advice: DryAdvice, kind: str) -> bytes:
 
 
 def _figure(advice: DryAdvice) -> Figure:
-    figure = Figure(figsize=(7.2, 6.8), dpi=150, layout="constrained")
+    figure = Figure(figsize=(7.2, 6.8), dpi=DOTS_PER_INCH, layout="constrained")
     top, low = figure.subplots(2, 1)
     _mass(top, advice)
     _ovens(low, advice)
@@ -49,20 +56,10 @@ def _figure(advice: DryAdvice) -> Figure:
 
 
 def _mass(axes: Any, advice: DryAdvice) -> None:
-    course, tray = advice.course, advice.tray or 0.0
-    hours = [24.0 * day for day in course.days]
-    low, likely, high = (
-        [1e3 * (getattr(m, name) + tray) for m in course.mass] for name in ("low", "likely", "high")
-    )
-    axes.fill_between(hours, low, high, color=_BAND, label="90 % of the possible truths")
-    axes.plot(hours, likely, color="black", linewidth=2.0, label="likely")
-    stop = advice.stop_scale if tray else advice.stop_mass
-    if stop is not None:
-        words = f"stop at {1e3 * stop:.1f} g"
-        axes.axhline(1e3 * stop, color="black", linestyle=(0, (5, 2)), linewidth=1.2, label=words)
-    axes.set_ylabel("scale with tray, g" if tray else "pellets, g")
+    hours = [24.0 * day for day in advice.course.days]
+    stop = advice.stop_scale if advice.tray else advice.stop_mass
+    draw_mass(axes, hours, advice.course.mass, advice.tray, stop)
     axes.set_xlabel("hours in the air")
-    axes.legend(loc="best", frameon=False)
 
 
 def _ovens(axes: Any, advice: DryAdvice) -> None:
@@ -71,7 +68,7 @@ def _ovens(axes: Any, advice: DryAdvice) -> None:
         [_drawable(getattr(row.hours, name)) for row in advice.ovens]
         for name in ("low", "likely", "high")
     )
-    axes.fill_between(at, low, high, color=_BAND, label="hours to the target, 90 %")
+    axes.fill_between(at, low, high, color=BAND, label="hours to the target, 90 %")
     axes.plot(at, likely, color="black", linewidth=2.0, marker="o", label="likely")
     axes.set_yscale("log")
     axes.set_ylabel("hours to the target")
@@ -79,7 +76,7 @@ def _ovens(axes: Any, advice: DryAdvice) -> None:
     if advice.warmest is not None:
         edge = advice.warmest - 273.15
         words = f"harmless up to {edge:.0f} °C in {10 * advice.confidence:.2g} of 10"
-        axes.axvline(edge, color=_MARK, linestyle=(0, (5, 2)), linewidth=1.5, label=words)
+        axes.axvline(edge, color=MARK, linestyle=BROKEN_LINE, linewidth=1.5, label=words)
     axes.legend(loc="best", frameon=False)
 
 

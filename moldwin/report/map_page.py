@@ -11,7 +11,7 @@ from moldwin.advice.mapped import MapAdvice
 from moldwin.report.map_words import here, places, uprights
 from moldwin.report.numbers import percent
 from moldwin.report.page import Page, together
-from moldwin.report.words import SEVERITY_WORDS, code_words, limit_words
+from moldwin.report.words import SEVERITY_WORDS, code_words, job_heading, limit_words
 from moldwin.window.mapping import Map
 
 __all__ = ["map_page"]
@@ -44,11 +44,9 @@ def map_page(advice: MapAdvice, width: int | None = None) -> str:
         The page. [-]
     """
     page = Page(width)
+    page.heading(job_heading(advice.job, advice.bundled))
     if advice.bundled:
-        page.heading("Bundled example, not your blend")
         page.paragraph(advice.job)
-    else:
-        page.heading(advice.job)
     if any(warning.severity == "stop" for warning in advice.warnings):
         page.paragraph("Do not heat this: see the stop under the map.", style="bold")
     page.paragraph("Chance that every barrel limit holds, each place at its best soak.")

@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-import io
-import logging
 import textwrap
-import warnings
 from typing import Any
 
-import matplotlib
 import numpy as np
 from matplotlib import patheffects
 from matplotlib.axes import Axes
@@ -16,6 +12,7 @@ from matplotlib.colors import ListedColormap
 from matplotlib.figure import Figure
 
 from moldwin.advice.mapped import MapAdvice
+from moldwin.report.drawing import DOTS_PER_INCH, picture_bytes, title_lines
 from moldwin.report.map_labels import Labels
 from moldwin.report.map_words import here, limit_label, moisture_label, places, uprights
 from moldwin.report.numbers import percent
@@ -40,7 +37,6 @@ COLORS = (
 )
 _LEVELS = np.linspace(0.0, 1.0, len(COLORS) + 1)
 _INCHES = (8.0, 6.4)
-_DOTS_PER_INCH = 150
 #: Dash patterns, told apart without color; the only unbroken line is the outline of the window.
 _DASHES: dict[str, Any] = {
     "browning": (0, (8, 2)),
@@ -54,7 +50,7 @@ _DASHES: dict[str, Any] = {
 }
 _ANY_DASH: Any = (0, (3, 3))
 _UPRIGHT_DASHES: tuple[Any, ...] = ((0, (2, 2)), (0, (5, 1.5)), (0, (1, 1)), (0, (6, 2, 2, 2)))
-_SMALL, _NORMAL, _LARGE = 8, 9, 12
+_SMALL, _LARGE = 8, 12
 _OUTLINE = 2.4
 _HALO = [patheffects.withStroke(linewidth=2.5, foreground="white")]
 #: From one mark to the other; free space at both in points.
@@ -68,14 +64,7 @@ _ARROW: dict[str, Any] = {
     "path_effects": [patheffects.withStroke(linewidth=4.0, foreground="white")],
 }
 _INK: dict[str, Any] = {"color": "black", "path_effects": _HALO}
-_TITLE_WIDTH, _WORDS_WIDTH, _MOST_TITLE_LINES = 60, 112, 2
-_LOOKS: dict[Any, Any] = {
-    "font.family": "DejaVu Sans",  # comes with the library: the same picture everywhere
-    "font.size": _NORMAL,
-    "text.hinting": "none",
-    "svg.hashsalt": "moldwin",
-    "svg.fonttype": "path",
-}
+_WORDS_WIDTH = 112
 
 _Spot = tuple[float, float]
 
@@ -95,19 +84,11 @@ def map_picture(advice: MapAdvice, kind: str) -> bytes:
     bytes
         The whole file.
     """
-    logging.getLogger("matplotlib").setLevel(logging.ERROR)
-    no_stamp: dict[str, Any] = {"Software": None} if kind == "png" else {"Date": None}
-    memory = io.BytesIO()
-    with matplotlib.rc_context(), warnings.catch_warnings():
-        matplotlib.rcdefaults()  # whatever the user's own settings are
-        matplotlib.rcParams.update(_LOOKS)
-        warnings.filterwarnings("ignore", "Glyph .* missing")  # a title may be in any script
-        _figure(advice).savefig(memory, format=kind, dpi=_DOTS_PER_INCH, metadata=no_stamp)
-    return memory.getvalue()
+    return picture_bytes(lambda: _figure(advice), kind)
 
 
 def _figure(advice: MapAdvice) -> Figure:
-    figure = Figure(figsize=_INCHES, dpi=_DOTS_PER_INCH, layout="constrained")
+    figure = Figure(figsize=_INCHES, dpi=DOTS_PER_INCH, layout="constrained")
     axes = figure.add_subplot()
     _contours(figure, axes, advice.map)
     _titles(axes, advice)
@@ -150,8 +131,6 @@ def _contours(figure: Figure, axes: Axes, found: Map) -> None:
 def _titles(axes: Axes, advice: MapAdvice) -> None:
     """The job in large letters, under it what is marked; words from files are never markup."""
     small = [line for words in _said(advice) for line in textwrap.wrap(words, _WORDS_WIDTH)]
-    words = "Bundled example, not your blend" if advice.bundled else clean(advice.job)
-    large = textwrap.wrap(words, _TITLE_WIDTH, max_lines=_MOST_TITLE_LINES, placeholder=" …")
     axes.annotate(
         "\n".join(small),
         (0.0, 1.0),
@@ -164,7 +143,7 @@ def _titles(axes: Axes, advice: MapAdvice) -> None:
         parse_math=False,
     )
     axes.set_title(
-        "\n".join(large) or "Your job",
+        "\n".join(title_lines(advice.job, advice.bundled)),
         fontsize=_LARGE,
         fontweight="bold",
         loc="left",

@@ -10,7 +10,7 @@ from typing import Any
 from moldwin.advice.answer import Advice, Barrel, Remedy, Situation
 from moldwin.base.percentiles import Triple
 from moldwin.report.numbers import around, days, duration, interval, percent
-from moldwin.report.page import Page
+from moldwin.report.page import Page, together
 from moldwin.report.words import SEVERITY_WORDS, first_up, sentence, source_words
 
 __all__ = ["moisture_words", "shown", "steps_section"]
@@ -34,7 +34,7 @@ def moisture_words(pct: float) -> str:
     return f"{pct:.1f}".removesuffix(".0") + " %"
 
 
-def steps_section(page: Page, advice: Advice) -> None:
+def steps_section(page: Page, advice: Advice, job: str | None = None) -> None:
     """The steps; where the window is closed what would open it, and where nobody should heat why.
 
     Parameters
@@ -43,6 +43,8 @@ def steps_section(page: Page, advice: Advice) -> None:
         The page so far. [-]
     advice : Advice
         The answer. [-]
+    job : str, optional
+        The job file as the user named it, for the commands the steps suggest. [-]
     """
     page.heading("WHAT TO DO")
     if not advice.heat:
@@ -53,7 +55,7 @@ def steps_section(page: Page, advice: Advice) -> None:
         _no_window(page, advice, situation.barrel)
     steps = _Steps(page)
     if advice.conditioning_leads and advice.conditioning is not None:
-        _condition(steps, advice, advice.conditioning)
+        _condition(steps, advice, advice.conditioning, job)
     _heat(steps, advice, situation)
     _load(steps, advice, situation)
     _cool(steps, advice, situation)
@@ -78,11 +80,20 @@ class _Steps:
 # ------------------------------------------------------------------------- steps
 
 
-def _condition(steps: _Steps, advice: Advice, conditioning: Mapping[str, Any]) -> None:
+def _condition(
+    steps: _Steps, advice: Advice, conditioning: Mapping[str, Any], job: str | None
+) -> None:
     target = advice.moisture
     aim = around(
         target.target_low_pct, target.target_best_pct, target.target_high_pct, "% water", most=1
     )
+    if conditioning.get("dry_first"):
+        command = together("moldwin dry" if job is None else f"moldwin dry {shlex.quote(job)}")
+        steps.step(
+            f"Dry the pellets to {aim}, in an oven or in moving air; they are too wet for a jar."
+        )
+        steps.more(f"{command} says how warm and how long.{_stop_mass(conditioning)}")
+        return
     direction = "Dry" if target.target_best_pct < target.now_pct else "Dampen"
     steps.step(
         f"{direction} the pellets to {aim}, in a closed jar over"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shlex
+from typing import Any
 
 from moldwin.advice.answer import Advice, MoistureLimit
 from moldwin.base.percentiles import in_words
@@ -11,7 +12,7 @@ from moldwin.report.numbers import duration, interval, percent
 from moldwin.report.page import Page, together
 from moldwin.report.soak_page import soak_section
 from moldwin.report.steps_page import moisture_words, shown, steps_section
-from moldwin.report.words import SEVERITY_WORDS, first_up, limit_words, unknown_words
+from moldwin.report.words import SEVERITY_WORDS, first_up, job_heading, limit_words, unknown_words
 
 __all__ = ["advice_page"]
 
@@ -46,7 +47,7 @@ def advice_page(advice: Advice, job: str | None = None, width: int | None = None
     """
     page = Page(width)
     _title(page, advice)
-    steps_section(page, advice)
+    steps_section(page, advice, job)
     soak_section(page, advice)
     _what_limits(page, advice)
     _measure_next(page, advice)
@@ -56,11 +57,9 @@ def advice_page(advice: Advice, job: str | None = None, width: int | None = None
 
 
 def _title(page: Page, advice: Advice) -> None:
+    page.heading(job_heading(advice.job, advice.bundled))
     if advice.bundled:
-        page.heading("Bundled example, not your blend")
         page.paragraph(advice.job)
-    else:
-        page.heading(advice.job or "Your job")
     now = moisture_words(advice.moisture.now_pct)
     tg = advice.now.tg_c
     if _another_material(advice):  # its transition would be that of starch
@@ -68,6 +67,22 @@ def _title(page: Page, advice: Advice) -> None:
         return
     words = interval(tg, "°C", most=1).replace(")", ", 9 times in 10)")
     page.paragraph(f"As it is now: {now} water, glass transition {words}.")
+    if advice.learned is not None:
+        page.paragraph(_learned(advice.learned))
+
+
+def _learned(learned: Any) -> str:
+    """What the trials have changed, in one sentence."""
+    count = f"{learned.trials} trial" + ("s" if learned.trials != 1 else "")
+    now = _window(learned.low_c, learned.high_c, learned.chance)
+    before = _window(learned.before_low_c, learned.before_high_c, learned.before_chance)
+    return f"Narrowed by your {count}: barrel {now} (before: {before})."
+
+
+def _window(low: float | None, high: float | None, chance: float) -> str:
+    if low is None or high is None:
+        return f"closed, best chance {percent(chance)}"
+    return f"{low:.0f} to {high:.0f} °C"
 
 
 def _another_material(advice: Advice) -> bool:

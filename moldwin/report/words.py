@@ -13,6 +13,7 @@ __all__ = [
     "clean",
     "code_words",
     "first_up",
+    "job_heading",
     "limit_words",
     "sentence",
     "short_words",
@@ -196,3 +197,14 @@ def clean(text: object) -> str:
     if spaced.isascii() and spaced.isprintable():
         return spaced
     return "".join(c for c in spaced if not unicodedata.category(c).startswith("C"))
+
+
+def job_heading(title: str, bundled: bool) -> str:
+    """What stands over an answer: the job's own title, unless no job was named.
+
+    Examples
+    --------
+    >>> job_heading("", False)
+    'Your job'
+    """
+    return "Bundled example, not your blend" if bundled else clean(title) or "Your job"

@@ -11,6 +11,7 @@ import numpy as np
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED, Draws
 from moldwin.base.quantities import Quantity
 from moldwin.inputs.cards import Card, Library, library_for
+from moldwin.inputs.fitted_cards import card_of_lot, is_fitted
 from moldwin.inputs.job import Job
 
 __all__ = ["Bench", "UsedNumber"]
@@ -70,7 +71,7 @@ class Bench:
 
     def card(self, name: str, lot: str = "") -> Card:
         """A card, with the user's own lot in the names of its quantities."""
-        return self.library.card(name).for_lot(lot)
+        return card_of_lot(self.library, name, lot)
 
     def with_job(self, job: Job) -> Bench:
         """A bench for a changed job on the very same draws."""
@@ -84,6 +85,16 @@ class Bench:
         )
         twin.draws = twin.fresh_draws = self.fresh_draws
         return twin
+
+    def with_draws(self, draws: Draws) -> Bench:
+        """A bench for the same job on other draws, such as those that weighings moved."""
+        twin = self.with_job(self.job)
+        twin.draws = twin.fresh_draws = draws
+        return twin
+
+    def columns_of(self, endings: tuple[str, ...]) -> list[str]:
+        """Columns behind the numbers used so far whose names end so."""
+        return [column for name, column in self.columns.items() if name.endswith(endings)]
 
     def of(self, card: Card, key: str, default: float | None = None) -> Any:
         """Samples of a card's number, shape (s,). [the quantity's unit]
@@ -163,8 +174,16 @@ class Bench:
             np.asarray(group.correlation) + 1e-12 * np.eye(len(group.members))
         )
         row = factor[group.members.index(key)]
-        columns = [_column(card, member, card[member]) for member in group.members]
+        columns = [self._member_column(card, member) for member in group.members]
         return sum(weight * self.draws.scores(c) for weight, c in zip(row, columns, strict=True))
+
+    def _member_column(self, card: Card, member: str) -> str:
+        """A member's column; a fit may tie a card to values of other cards, which go first."""
+        other, key = card, member
+        if card.get(member) is None:
+            name, _, key = member.rpartition(".")
+            other = self.library.card(name)
+        return _column(other, key, other[key])
 
 
 def _column(card: Card, key: str, quantity: Quantity) -> str:
@@ -173,6 +192,6 @@ def _column(card: Card, key: str, quantity: Quantity) -> str:
     The starches share theirs: one law stands behind all their cards, and what is wrong about it is
     wrong for all of them. Averaging over two starches must not look like knowing more.
     """
-    if card.family == "starch" and card.shipped:
+    if card.family == "starch" and (card.shipped or is_fitted(card)):
         return f"starch.{key}"
     return quantity.name

@@ -15,9 +15,9 @@ from moldwin.physics.pellet import DenseStarch, Pellet
 from moldwin.physics.uptake import UptakeCurve, first_time, uptake_curve
 from moldwin.physics.vapor import water_saturation_pressure
 from moldwin.stages.bench import Bench
+from moldwin.stages.browning import browned
 from moldwin.stages.humidity_sources import spread_activity
 from moldwin.stages.jar_stage import JarStage
-from moldwin.stages.melting import acid_speedup
 from moldwin.stages.moisture import Isotherm
 from moldwin.stages.room import room_humidity, room_temperature
 from moldwin.stages.state import Material
@@ -205,17 +205,15 @@ class Oven:
         Only what goes faster than where dry starch keeps; the clock's steepness is drawn, and its
         flat end would have pellets brown in a cupboard.
         """
-        blend, bench = self.material.blend, self.bench
-        total = np.maximum(blend.polymer, 1e-12)
-        used: Any = 0.0
-        for entry in blend.polymers:
-            clock = [bench.of(entry.card, f"browning_{key}") for key in ("limit", "activation")]
+
+        def used(limit: Any, energy: Any) -> Any:
             hot, kept = (
-                1.0 / quality_limit_time(at, *clock, check=False)
+                1.0 / quality_limit_time(at, limit, energy, check=False)
                 for at in (t + self._error, _KEEPS)
             )
-            used = used + entry.share / total * time * np.maximum(hot - kept, 0.0)
-        return used * acid_speedup(bench, blend)
+            return time * np.maximum(hot - kept, 0.0)
+
+        return browned(self.bench, self.material.blend, used)
 
     def _film(self, isotherm: Isotherm, t: float) -> Any:
         """Water per area of pellet, time and unit of activity, shape (s,). [kg/m2/s]"""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from copy import copy
-from functools import reduce
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -27,6 +27,20 @@ _UNIT_FLOW = 1e-6
 _FASTEST = 0.3
 #: Filling times tried, as shares of the longest that anyone leans on a ram.
 _TIMES = tuple(0.5**halving for halving in range(8))
+
+
+@dataclass(frozen=True)
+class _Way:
+    """The way into one part: what temperature does not change, arrays of shape (s,).
+
+    Pressure over K at the unit flow: of what the melt passes before it cools, and of the part. For
+    each filling time tried: that time [s], the share of its heat that the melt loses, and how many
+    times as much pressure as the unit flow it takes.
+    """
+
+    hot: Any
+    part: Any
+    tries: list[tuple[Any, Any, Any]]
 
 
 class MeltFlow:
@@ -61,6 +75,7 @@ class MeltFlow:
         # what does not change with temperature is added up once
         self._level = plain + np.log(_thickening(bench, blend, state)) - self.activation / 433.15
         self._t_join = state.tg + viscosity.WLF_REACH
+        self._ways: dict[Geometry, _Way] = {}
 
     def at_moisture(self, water: Any, plasticizer: Any, tg: Any) -> MeltFlow:
         """The same melt at other shares in its phase [kg/kg] and glass transition [K]: (..., s).
@@ -86,13 +101,14 @@ class MeltFlow:
         """
         return self._level + self._by_temperature(t)
 
-    def _by_temperature(self, t: Any) -> Any:
+    def _by_temperature(self, t: Any, out: Any = None) -> Any:
         """The part of ln K that changes with temperature, shape of ``t``. [-]"""
-        below = self._t_join - t
-        if not np.any(below > 0.0):
-            return self.activation / t
-        stiffer = self.n * viscosity.wlf_below_reach(np.maximum(below, 0.0))
-        return self.activation / np.maximum(t, self._t_join) + stiffer
+        stiffer = np.asarray(self._t_join - t)
+        viscosity.wlf_below_reach(stiffer, check=False, out=stiffer)
+        stiffer *= self.n
+        found = np.maximum(t, self._t_join, out=out)
+        found = np.divide(self.activation, found, out=out)
+        return np.add(found, stiffer, out=out)
 
     def pressure_needed(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> Any:
         """ln of the least pressure [Pa] that fills the cavities, shape of ``t_melt``.
@@ -100,12 +116,11 @@ class MeltFlow:
         The ram fills at the speed that needs the least pressure: slower asks less of the melt but
         lets it cool against the wall.
         """
-        tries = self._tries(geometry, t_melt, t_mold)
-        return self._level + np.log(reduce(np.minimum, (pressure for *_, pressure in tries)))
-
-    def nozzle_share(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> Any:
-        """Share of the filling pressure that the nozzle takes, shape of ``t_melt``. [-]"""
-        return self.pressure_shares(geometry, t_melt, t_mold)["nozzle"]
+        pressures = self._pressures(self._way(geometry), t_melt, t_mold)
+        least = next(pressures).copy()
+        for pressure in pressures:
+            np.minimum(least, pressure, out=least)
+        return self._level + np.log(least)
 
     def pressure_shares(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> dict[str, Any]:
         """Share of the filling pressure by section: nozzle, gate (if known), part. [-]"""
@@ -118,28 +133,47 @@ class MeltFlow:
 
     def filling(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> tuple[Any, Any]:
         """Time of the filling that needs the least pressure [s], and the melt's mean then [K]."""
-        best: tuple[Any, Any, Any] = (np.nan, np.nan, np.inf)
-        for found in self._tries(geometry, t_melt, t_mold):
-            better = found[-1] < best[-1]
-            best = tuple(np.where(better, new, old) for new, old in zip(found, best, strict=True))
-        return best[0], best[1]
+        way = self._way(geometry)
+        least: Any = np.inf
+        best: Any = np.nan
+        loss: Any = np.nan
+        pressures = self._pressures(way, t_melt, t_mold)
+        for (time, lost, _), pressure in zip(way.tries, pressures, strict=True):
+            better = pressure < least
+            least = np.where(better, pressure, least)
+            best, loss = np.where(better, time, best), np.where(better, lost, loss)
+        return best, t_melt - loss * (t_melt - t_mold)
 
-    def _tries(
-        self, geometry: Geometry, t_melt: Any, t_mold: Any
-    ) -> Iterator[tuple[Any, Any, Any]]:
-        """Filling times tried [s], the melt's mean temperature in each [K], its pressure.
+    def _pressures(self, way: _Way, t_melt: Any, t_mold: Any) -> Iterator[Any]:
+        """The pressure that each of the filling times needs, in one array for all of them.
 
-        The pressure lacks what temperature and time do not change. Added up as it is: its logarithm
-        takes several times as long.
+        It lacks what temperature and time do not change. Added up as it is: its logarithm takes
+        several times as long.
         """
-        hot = np.exp(self._hot(geometry) + self._by_temperature(t_melt))
-        part = self._part(geometry)
+        hot = way.hot * np.exp(self._by_temperature(t_melt))
         above_mold = t_melt - t_mold
-        for time, lost in self._speeds(geometry):
-            t_fill = t_melt - lost * above_mold
-            by_speed = self.n * np.log(geometry.shot_volume / _UNIT_FLOW / time)
-            cooled = np.exp(self._by_temperature(t_fill) + (part + by_speed))
-            yield time, t_fill, hot * np.exp(by_speed) + cooled
+        found = np.empty(np.broadcast_shapes(np.shape(hot), np.shape(above_mold)))
+        for _, lost, quicker in way.tries:
+            np.multiply(lost, above_mold, out=found)
+            np.subtract(t_melt, found, out=found)
+            np.exp(self._by_temperature(found, out=found), out=found)
+            found *= way.part
+            found += hot
+            found *= quicker
+            yield found
+
+    def _way(self, geometry: Geometry) -> _Way:
+        if geometry not in self._ways:
+            flow_rates = geometry.shot_volume / _UNIT_FLOW
+            self._ways[geometry] = _Way(
+                hot=np.exp(self._hot(geometry)),
+                part=np.exp(self._part(geometry)),
+                tries=[
+                    (time, lost, (flow_rates / time) ** self.n)
+                    for time, lost in self._speeds(geometry)
+                ],
+            )
+        return self._ways[geometry]
 
     def _speeds(self, geometry: Geometry) -> list[tuple[Any, Any]]:
         """Filling times tried [s], and the share of its heat that the melt loses in each, (s,)."""

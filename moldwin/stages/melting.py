@@ -21,6 +21,7 @@ from moldwin.physics.swing import ageing_in_swing, surface_swing
 from moldwin.physics.vapor import water_saturation_pressure
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
+from moldwin.stages.browning import browned
 from moldwin.stages.filling import MeltFlow
 from moldwin.stages.melt import melt_effusivity, melt_heat_capacity
 from moldwin.stages.moisture import HotActivity
@@ -36,10 +37,6 @@ __all__ = ["HIGH_LIMITS", "LOW_LIMITS", "Barrel", "Charge"]
 LOW_LIMITS = ("weld", "fill", "granules")
 HIGH_LIMITS = ("browning", "fiber-scorch", "fumes", "steam", "heater")
 
-#: Acid of the dry mass from which its whole effect on browning counts (assumed). [kg/kg]
-_FULL_ACID = 0.005
-#: A polymer that is this share of all of them colors the whole; less of it colors less (assumed).
-_COLORS_ALL = 0.25
 #: Where the heat that the charge takes up and holds is read. [K]
 _MELT_T = 393.15
 
@@ -48,13 +45,12 @@ _MELT_T = 393.15
 class Charge:
     """The charge as it is pressed, shape (t, k, s), or (s,) where nothing has changed.
 
-    Temperature of its middle and its mean [K]; water of the whole [kg/kg], water in its melting
-    phase [kg/kg], where it welds [K]; and how it flows.
+    Temperature of its middle and its mean [K]; water in its melting phase [kg/kg], where it welds
+    [K]; and how it flows.
     """
 
     center: Any
     mean: Any
-    w_water: Any
     phase_water: Any
     t_weld: Any
     flow: MeltFlow
@@ -143,7 +139,6 @@ class Barrel:
         return Charge(
             center=t_wall - left * (t_wall - self.start_t),
             mean=self.charge_temperature(t_wall, soak, "mean"),
-            w_water=w,
             phase_water=phase,
             t_weld=tg + self._weld_offset,
             flow=self.flow.at_moisture(phase, plasticizer, tg),
@@ -157,7 +152,6 @@ class Barrel:
         return Charge(
             center=center,
             mean=mean,
-            w_water=self.state.w_water,
             phase_water=self.state.phase_water,
             t_weld=self.t_weld,
             flow=self.flow,
@@ -208,16 +202,20 @@ class Barrel:
         found = {
             "browning": -np.log(self.browning_dose(wall, np.asarray(soak, dtype=float)[:, None])),
             "steam": self._steam(wall),
-            "heater": self._heater(t_set),
         }
         if self.blend.fibrous:
             scorch = self._scorch(wall)
             if scorch is not None:
                 found["fiber-scorch"] = scorch
+        return found | self._of_the_set_point(t_set, wall)
+
+    def set_point_margins(self, t_set: Any) -> dict[str, Any]:
+        """Margins that neither soak nor moisture moves: heater, and fumes if any, (t, 1, s). [K]"""
+        return self._of_the_set_point(t_set, self.true_temperature(t_set))
+
+    def _of_the_set_point(self, t_set: Any, wall: Any) -> dict[str, Any]:
         fumes = self._fumes(wall)
-        if fumes is not None:
-            found["fumes"] = fumes
-        return found
+        return {"heater": self._heater(t_set)} | ({} if fumes is None else {"fumes": fumes})
 
     def _low_margins(self, wall: Any, soak: Any) -> dict[str, Any]:
         """What has to be warm enough, at the moisture at fill.
@@ -246,6 +244,12 @@ class Barrel:
         t_fill = charge.flow.filling(self.geometry, charge.mean, face)[1]
         return (t_fill - charge.t_weld)[0, 0]
 
+    def pressure_shares(self, t_set: Any, soak: Any) -> dict[str, Any]:
+        """Share of the filling pressure by section, shape (t, k, s). [-]"""
+        charge = self.charge(self.true_temperature(t_set), soak)
+        face = self._mold_face(charge.mean)
+        return charge.flow.pressure_shares(self.geometry, charge.mean, face)
+
     def browning_dose(self, t_wall: Any, soak: Any) -> Any:
         """Share of the browning clock that the skin of the charge has used after soaks [s]. [-]
 
@@ -255,27 +259,14 @@ class Barrel:
         The heater swings: the hot half of a swing browns more than the cold half saves.
         """
         handling = self.bench.typical("press", "handling_time")
-        total = np.maximum(self.blend.polymer, 1e-12)
-        dose: Any = 0.0
-        for entries in _by_card(self.blend).values():
-            share = np.minimum(sum(e.share for e in entries) / total / _COLORS_ALL, 1.0)
-            limit = self.bench.of(entries[0].card, "browning_limit")
-            energy = self.bench.of(entries[0].card, "browning_activation")
+
+        def used(limit: Any, energy: Any) -> Any:
             hot = self.warming.skin_hot_time(soak, t_wall, self.start_t, energy) + handling
             hot = hot * ageing_in_swing(self._skin_swing, t_wall, energy)
-            used = share * hot / quality_limit_time(t_wall, limit, energy, check=False)
-            dose = np.maximum(dose, used)
-        passes = 1.0 + self.bench.job.pellets.times_heated
-        return np.maximum(dose * passes * acid_speedup(self.bench, self.blend), 1e-12)
+            return hot / quality_limit_time(t_wall, limit, energy, check=False)
 
-    def hold_limit(self, t_set: float, confidence: float) -> float:
-        """Longest time [s] at a set point that this share of the browning clocks bears."""
-        wall = self.true_temperature(np.array([t_set]))[0, 0]
-        hour = 3600.0
-        rate = self.browning_dose(wall, 2.0 * hour) - self.browning_dose(wall, hour)
-        used = self.browning_dose(wall, hour)
-        limit = hour + (1.0 - used) * hour / np.maximum(rate, 1e-30)
-        return max(0.0, float(np.quantile(limit, 1.0 - confidence)))
+        passes = 1.0 + self.bench.job.pellets.times_heated
+        return np.maximum(browned(self.bench, self.blend, used) * passes, 1e-12)
 
     @cached_property
     def _effusivity(self) -> Any:
@@ -362,24 +353,7 @@ class Barrel:
         return at_hand - charge.flow.pressure_needed(self.geometry, charge.mean, face)
 
 
-def acid_speedup(bench: Bench, blend: Blend) -> Any:
-    """How many times faster the blend browns for the acid in it, shape (s,) or 1. [-]"""
-    factor: Any = 1.0
-    for name in ("citric-acid", "vinegar"):
-        if name in blend.additives:
-            whole = bench.of(bench.library.card(name), "browning_speedup", 1.0)
-            factor = factor * whole ** np.minimum(blend.additives[name] / _FULL_ACID, 1.0)
-    return factor
-
-
 def _beside_samples(t_set: Any) -> Any:
     """Set points (t,) as (t, 1, 1); those given for each sample, (t, 1, s), as they are."""
     t_set = np.asarray(t_set, dtype=float)
     return t_set[:, None, None] if t_set.ndim == 1 else t_set
-
-
-def _by_card(blend: Blend) -> dict[str, list[Any]]:
-    found: dict[str, list[Any]] = {}
-    for entry in blend.polymers:
-        found.setdefault(entry.card.name, []).append(entry)
-    return found

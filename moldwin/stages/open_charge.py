@@ -22,7 +22,7 @@ from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.moisture import HotActivity, Isotherm
 from moldwin.stages.room import air_pressure
-from moldwin.stages.softening import glass_transition
+from moldwin.stages.softening import glass_transition, tg_misfit
 
 __all__ = ["OpenCharge", "OpenSoak", "onset_of_steam"]
 
@@ -83,7 +83,7 @@ class OpenCharge:
         The mixing law of the blend in closed form: along water alone it is a hyperbola, given by
         its value without water, that of water, and one point between.
         """
-        misfit = self._bench.typical("melt", "tg_misfit")
+        misfit = tg_misfit(self._bench, self._blend)
         water = self._bench.of(self._bench.library.card("water"), "tg_dry") + misfit
         x, x_from = w / (1.0 - w), w_from / (1.0 - w_from)
         pull = (self._tg_dry - tg_from) / ((tg_from - water) * x_from)

@@ -10,7 +10,7 @@ from moldwin.physics.glass import gordon_taylor
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend, make_blend
 
-__all__ = ["ICE_FROM", "glass_transition", "prepare_blend"]
+__all__ = ["ICE_FROM", "glass_transition", "prepare_blend", "tg_misfit"]
 
 #: Water in the amorphous phase above which ice forms on cooling (Slade & Levine, read).
 ICE_FROM = 0.27
@@ -63,7 +63,15 @@ def glass_transition(bench: Bench, blend: Blend, w_water: Any) -> Any:
     # ingredients first in memory: sums over them are twenty times quicker
     w, tg, k = (np.moveaxis(np.stack(of), 0, -1) for of in (shares, tgs, weights))
     mixed = gordon_taylor(np.clip(w, 0.0, 1.0), tg, k)
-    return mixed + bench.typical("melt", "tg_misfit")
+    return mixed + tg_misfit(bench, blend)
+
+
+def tg_misfit(bench: Bench, blend: Blend) -> Any:
+    """What the mixing rule misses: a fitted polymer's own, else that of all blends, (s,). [K]"""
+    for entry in blend.polymers:
+        if entry.card.get("tg_misfit") is not None:
+            return bench.of(entry.card, "tg_misfit")
+    return bench.typical("melt", "tg_misfit")
 
 
 def prepare_blend(bench: Bench) -> Blend:

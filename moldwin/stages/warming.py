@@ -19,8 +19,6 @@ __all__ = ["Warming"]
 
 #: Where the melt's properties are read. [K]
 _MELT_T = 393.15
-#: Conductivity of the melt, Choi & Okos mixing at a tenth of water (derived). [W/m/K]
-_MELT_CONDUCTIVITY = 0.25
 #: The last, slow part of warming through happens as melt: its properties count for this much of
 #: the logarithm, the loose pellets' for the rest. A finite-volume solution is held beside it.
 _AS_MELT = 0.8
@@ -46,7 +44,8 @@ class Warming:
         loose = bench.typical("press", "loose_diffusivity")
         self._diffusivity = melt**_AS_MELT * loose ** (1.0 - _AS_MELT)
         loose_conductivity = bench.typical("press", "loose_conductivity")
-        conductivity = _MELT_CONDUCTIVITY**_AS_MELT * loose_conductivity ** (1.0 - _AS_MELT)
+        melt_conductivity = bench.typical("melt", "conductivity")
+        conductivity = melt_conductivity**_AS_MELT * loose_conductivity ** (1.0 - _AS_MELT)
         biot = bench.typical("press", "wall_transfer") * self._radius / conductivity
         self._mode = _slow_mode(press, self._radius, biot)
         #: Time constant of the slowest mode, shape (s,). [s]

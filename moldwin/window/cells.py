@@ -1,4 +1,4 @@
-"""The chance at many set points and soaks at once, from where the verdicts change."""
+"""Chances and limits at many set points at once, from where the verdicts change."""
 
 from __future__ import annotations
 
@@ -9,8 +9,9 @@ import numpy as np
 
 from moldwin.stages.melting import Barrel
 from moldwin.window import judge
+from moldwin.window.edges import median_crossing
 
-__all__ = ["chances"]
+__all__ = ["chances", "median_limits"]
 
 
 def chances(barrel: Barrel, places: Any, soaks: Any) -> Any:
@@ -45,6 +46,87 @@ def chances(barrel: Barrel, places: Any, soaks: Any) -> Any:
     last = _turn(lambda at: ~hold("high", at), places, everywhere)
     first = _turn(lambda at: hold("low", at), places, last)
     return _shares(first[0], last[0], len(places))
+
+
+def median_limits(barrel: Barrel, places: Any, soak: Any) -> dict[str, tuple[str, float]]:
+    """Side of each limit, and the median set point at which it binds at one soak.
+
+    Parameters
+    ----------
+    barrel : Barrel
+        One material state in its barrel. [-]
+    places : array, shape (t,)
+        Rising set points. [K]
+    soak : array, shape (1,)
+        The soak. [s]
+
+    Returns
+    -------
+    dict of str to (str, float)
+        ``"low"`` or ``"high"`` [-], and what `median_crossing` says of the margins at all the
+        places [K].
+
+    Notes
+    -----
+    A limit turns once, so halving finds the two places about the middle one of all samples; no
+    others have to be known. Not so the low side of an open charge, which grows stiff again as it
+    boils dry: there every place is looked at.
+    """
+    found: dict[str, tuple[str, float]] = {}
+    for side in ("low", "high"):
+        medians = _halved if barrel.sealed or side == "high" else _read
+        rows = _Rows(barrel, soak, side)
+        found |= {name: (side, at) for name, at in medians(rows, places).items()}
+    return found
+
+
+def _read(rows: _Rows, places: Any) -> dict[str, float]:
+    """Median set points by the margins at every place. [K]"""
+    every = rows.at(places)
+    return {
+        name: median_crossing(places, np.stack([row[name] for row in every]), rows.side)
+        for name in every[0]
+    }
+
+
+def _halved(rows: _Rows, places: Any) -> dict[str, float]:
+    """The same by the margins at the places where halving leads for one of the limits. [K]"""
+    names = list(rows.at(places[:1])[0])
+    middle = int(np.quantile(np.arange(rows.count), 0.5, method="nearest"))
+    asked = middle + 1 if rows.side == "low" else rows.count - middle
+
+    def turned(at: Any) -> Any:
+        """For each of the names whether it has turned, each at a place of its own."""
+        pairs = zip(names, rows.at(at), strict=True)
+        held = np.array([np.count_nonzero(row[name] > 0) for name, row in pairs])
+        return (held >= asked) == (rows.side == "low")
+
+    first = _turn(turned, places, np.full(len(names), len(places)))
+    found = {}
+    for name, i in zip(names, np.clip(first, 1, len(places) - 1), strict=True):
+        about = places[i - 1 : i + 1]
+        margins = np.stack([row[name] for row in rows.at(about)])
+        found[name] = median_crossing(about, margins, rows.side)
+    return found
+
+
+class _Rows:
+    """Margins of one side at one soak, each set point worked out once."""
+
+    def __init__(self, barrel: Barrel, soak: Any, side: str) -> None:
+        self.side, self.count = side, barrel.bench.count
+        self._barrel, self._soak = barrel, soak
+        self._known: dict[float, dict[str, Any]] = {}
+
+    def at(self, places: Any) -> list[dict[str, Any]]:
+        """Margin of each limit, shape (s,), for each of the places (t,)."""
+        new = np.array([place for place in np.unique(places) if place not in self._known])
+        margins = self._barrel.margins(new, self._soak, side=self.side) if new.size else {}
+        for name, margin in margins.items():
+            whole = np.broadcast_to(margin, (new.size, 1, self.count))[:, 0]
+            for place, row in zip(new, whole, strict=True):
+                self._known.setdefault(place, {})[name] = row
+        return [self._known[place] for place in places]
 
 
 def _turn(turned: Callable[[Any], Any], places: Any, end: Any) -> Any:

@@ -10,10 +10,9 @@ from typing import Any
 import numpy as np
 
 from moldwin.base.memory import keep_memory
-from moldwin.stages.melting import LOW_LIMITS, Barrel
 from moldwin.window import judge
-from moldwin.window.cells import chances
-from moldwin.window.edges import at_best_soak, best_index, median_crossing
+from moldwin.window.cells import chances, median_limits
+from moldwin.window.edges import at_best_soak, best_index
 from moldwin.window.windows import Limit, MoistureTarget, Setup
 
 __all__ = ["GRID", "Line", "Map", "Place", "moisture_map"]
@@ -34,8 +33,6 @@ _PAD_T, _PAD_W = 5.0, 0.005
 _STEP_T, _STEP_W = 5.0, 0.005
 #: Moistures that a map never leaves, and the step by which its ends are pushed out. [kg/kg]
 _DRIEST, _WETTEST, _REACH = 0.005, 0.40, 0.01
-#: Set points at one soak worked on at once.
-_ROWS = 8
 #: Soaks whose chances are this close are as good: the optimum is flat.
 _SAME = 0.02
 #: Enough for two cores; the bits do not depend on it.
@@ -123,7 +120,7 @@ class _Column:
     soak: Any
     ends: tuple[float, float] | None
     limits_soak: float
-    limits: dict[str, float]
+    limits: dict[str, tuple[str, float]]
 
 
 def moisture_map(
@@ -226,44 +223,22 @@ def _column(setup: Setup, nominal: float, shown: Any, usual: float) -> _Column:
     among, _ = at_best_soak(cells)
     good = setup.soaks[cells.max(axis=0) >= cells.max() - _SAME]
     soak = good[[np.abs(good - usual).argmin()]]
-    margins = _margins(barrel, advised, soak)
     return _Column(
         chance=chance,
         soak=setup.soaks[by_soak],
-        ends=setup._ends(advised, among, best_index(among), margins),
+        ends=setup._ends(barrel, advised, among, best_index(among)),
         limits_soak=float(soak[0]),
-        limits=_where_limits_bind(advised, margins),
+        limits=median_limits(barrel, advised, soak),
     )
-
-
-def _margins(barrel: Barrel, barrel_grid: Any, soak: Any) -> dict[str, Any]:
-    """Margins at one soak, some rows at a time: so many stay in cache."""
-    parts = [
-        barrel.margins(barrel_grid[first : first + _ROWS], soak)
-        for first in range(0, len(barrel_grid), _ROWS)
-    ]
-    return {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
-
-
-def _where_limits_bind(barrel_grid: Any, margins: dict[str, Any]) -> dict[str, float]:
-    """Median set point at which each limit binds at one soak, infinite where it does not. [K]"""
-    shape = np.broadcast_shapes(*(np.shape(m) for m in margins.values()))
-    return {
-        name: median_crossing(barrel_grid, np.broadcast_to(m, shape)[:, 0], _side(name))
-        for name, m in margins.items()
-    }
-
-
-def _side(name: str) -> str:
-    return "low" if name in LOW_LIMITS else "high"
 
 
 def _lines(columns: list[_Column], barrel: Any) -> list[Line]:
     lines = []
     for name in sorted(columns[0].limits):
-        at = np.array([column.limits[name] for column in columns])
+        side, _ = columns[0].limits[name]
+        at = np.array([column.limits[name][1] for column in columns])
         seen = (at >= barrel[0]) & (at <= barrel[-1])
-        lines.append(Line(name, _side(name), np.where(seen, at, np.nan)))
+        lines.append(Line(name, side, np.where(seen, at, np.nan)))
     return lines
 
 

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
 from moldwin.stages.bench import Bench
-from moldwin.stages.melting import LOW_LIMITS, Barrel
+from moldwin.stages.melting import Barrel
 from moldwin.stages.molding import Cavity
 from moldwin.stages.service import DRY_SIDE, moisture_margins, room_moisture
 from moldwin.stages.shot import Geometry, Ram, part_geometry, ram
@@ -43,8 +44,8 @@ _MOLD_GRID = np.arange(283.15, 423.16, 5.0)
 _STILL_AS_GOOD = 0.9
 #: The mold may be as warm as this share of its best chance to let the part go (assumed).
 _LETS_GO = 0.75
-#: Steps of the mold grid kept from there: 10 K.
-_INSIDE = 2
+#: Kept from there. [K]
+_INSIDE = 10.0
 #: Below this best product of chances the barrel does not tell moistures apart.
 _NOTHING_WORKS = 0.01
 #: Products of chances this close, as a share of the best, are the same for the choice of a target.
@@ -151,9 +152,17 @@ class Setup:
         self.geometry: Geometry = part_geometry(bench)
         self.ram: Ram = ram(bench, self.geometry)
         self.material = Material(bench)
-        now = self.material.at(float(bench.job.pellets.moisture or 0.0))
-        self.soaks = Warming(bench, self.material.blend, now, self.ram).soaks_to_try()
-        self.room_w = room_moisture(bench, self.material)
+        self._now = self.material.at(float(bench.job.pellets.moisture or 0.0))
+        self.soaks = Warming(bench, self.material.blend, self._now, self.ram).soaks_to_try()
+
+    @cached_property
+    def room_w(self) -> Any:
+        """What the part holds once it is at home in its room, wet basis, (s,). [kg/kg]
+
+        Worked out when first asked for: the barrel's chance, all that a remedy is tried on, needs
+        no isotherm.
+        """
+        return room_moisture(self.bench, self.material)
 
     # -- one moisture ------------------------------------------------------------------------
 
@@ -179,7 +188,7 @@ class Setup:
         return self._stages(nominal)[1]
 
     def _stages(self, nominal: float) -> tuple[State, Barrel, Cavity, MoldWindow]:
-        state = self.material.at(nominal)
+        state = self._now if nominal == self._now.nominal else self.material.at(nominal)
         blend = self.material.blend
         barrel = Barrel(self.bench, blend, state, self.geometry, self.ram)
         cavity = Cavity(self.bench, blend, state, self.geometry, barrel.onset())
@@ -195,21 +204,22 @@ class Setup:
     def _mold_window(self, cavity: Cavity) -> MoldWindow:
         """The window is what the part bears; the best is near its warm end."""
         margins = cavity.margins(_MOLD_GRID)
-        chances = chance(margins)
-        held = self.bench.job.mold.temperature
-        # the part wants room at the warm end, the mold's heater none
-        lets_go = chance({name: m for name, m in margins.items() if name != "mold-heater"})
-        hottest = int(np.flatnonzero(cavity.hottest + 1e-6 >= _MOLD_GRID)[-1])
-        best = min(_warm_side(lets_go), hottest)
-        if held is not None:
-            best = int(np.abs(_MOLD_GRID - held).argmin())
-        ends = unbroken(_MOLD_GRID, chances, best, self.confidence)
+        best = self.bench.job.mold.temperature
+        if best is None:
+            # the part wants room at the warm end, the mold's heater none
+            lets_go = chance({name: m for name, m in margins.items() if name != "mold-heater"})
+            best = min(_warm_side(lets_go), cavity.hottest)
+        at_best = cavity.margins(np.array([best]))
+        place = int(np.searchsorted(_MOLD_GRID, best))
+        grid = np.insert(_MOLD_GRID, place, best)
+        chances = np.insert(chance(margins), place, chance(at_best))
+        ends = unbroken(grid, chances, place, self.confidence)
         return MoldWindow(
             low=ends[0] if ends else None,
-            best=float(_MOLD_GRID[best]) if held is None else held,
+            best=best,
             high=min(ends[1], cavity.hottest) if ends else None,
-            chance=float(chances[best]),
-            broken={name: float(s[best]) for name, s in broken_shares(margins).items()},
+            chance=float(chances[place]),
+            broken={name: float(share[0]) for name, share in broken_shares(at_best).items()},
         )
 
     @property
@@ -229,10 +239,8 @@ class Setup:
         grid = self._barrel_grid()
         chances, by_soak = at_best_soak(cells.chances(barrel, grid, self.soaks))
         best = best_index(chances)
-        margins = barrel.margins(grid, self.soaks[by_soak[[best]]])
-        ends = self._ends(grid, chances, best, margins)
-        k = int(by_soak[best])
-        t, soak = float(grid[best]), float(self.soaks[k])
+        ends = self._ends(barrel, grid, chances, best)
+        t, soak = float(grid[best]), float(self.soaks[by_soak[best]])
         asked = self.confidence if ends else _STILL_AS_GOOD * float(chances[best])
         return BarrelWindow(
             low=ends[0] if ends else None,
@@ -241,23 +249,24 @@ class Setup:
             chance=float(chances[best]),
             soak=soak,
             hold_max=longest_hold(barrel, t, soak, asked),
-            limits=_barrel_limits(grid, margins, best),
+            limits=_barrel_limits(barrel, grid, t, soak),
             grid=grid,
             chances=chances,
             soaks=self.soaks[by_soak],
         )
 
     def _ends(
-        self, grid: Any, chances: Any, best: int, margins: dict[str, Any]
+        self, barrel: Barrel, grid: Any, chances: Any, best: int
     ) -> tuple[float, float] | None:
         """Ends of the window: not beyond the heater or the fumes, and not too narrow to set."""
         ends = unbroken(grid, chances, best, self.confidence)
         if ends is None:
             return None
         # between two set points a straight line would lead past where the heater ends
-        fine = broken_shares({"heater": margins["heater"]})["heater"][:, 0] < 1.0
-        if "fumes" in margins:
-            fine &= broken_shares({"fumes": margins["fumes"]})["fumes"][:, 0] < FUMES_STOP
+        broken = broken_shares(barrel.set_point_margins(grid))
+        fine = broken["heater"][:, 0] < 1.0
+        if "fumes" in broken:
+            fine &= broken["fumes"][:, 0] < FUMES_STOP
         top = float(grid[fine][-1]) if fine.any() else float(grid[0])
         return wide_enough(ends[0], min(ends[1], top), NARROWEST)
 
@@ -268,10 +277,14 @@ class Setup:
 
     def coarse_margins(self, barrel: Barrel) -> dict[str, Any]:
         """Margins at a few set points and some of the soaks, shape (t, k, s)."""
-        return barrel.margins(_COARSE_BARREL_GRID, self.soaks[1::2])
+        return barrel.margins(_COARSE_BARREL_GRID, self._some_soaks)
+
+    @property
+    def _some_soaks(self) -> Any:
+        return self.soaks[1::2]
 
     def _coarse(self, barrel: Barrel) -> Any:
-        return chance(self.coarse_margins(barrel))
+        return cells.chances(barrel, _COARSE_BARREL_GRID, self._some_soaks)
 
     # -- every moisture ----------------------------------------------------------------------
 
@@ -310,34 +323,27 @@ class Setup:
         return np.linspace(0.03, min(max(top, 0.12), 0.30), 14)
 
 
-def _warm_side(chances: Any) -> int:
-    """A little inside the warm end of where the mold still lets most parts go.
+def _warm_side(chances: Any) -> float:
+    """A little inside the warm end of where the mold still lets most parts go. [K]
 
     Warm, because warmth helps to fill, and a part that is too soft can cool with its mold while a
-    short one cannot be mended.
+    short one cannot be mended. Between the temperatures looked at, for a step here would be a kink
+    in whatever is drawn over moisture.
     """
-    good = chances >= _LETS_GO * chances.max()
-    warmest = int(np.flatnonzero(good)[-1])
-    inside = max(warmest - _INSIDE, 0)
-    return inside if good[inside] else int(chances.argmax())
+    asked = _LETS_GO * float(chances.max())
+    warmest = int(np.flatnonzero(chances >= asked)[-1])
+    low, high = unbroken(_MOLD_GRID, chances, warmest, asked) or (_MOLD_GRID[warmest],) * 2
+    return float(max(high - _INSIDE, 0.5 * (low + high)))
 
 
-def _barrel_limits(grid: Any, margins: dict[str, Any], best: int) -> list[Limit]:
-    """Each limit along the set point at the best soak."""
-    shape = np.broadcast_shapes(*(np.shape(m) for m in margins.values()))
-    found = []
-    for name in sorted(margins):
-        whole = np.broadcast_to(margins[name], shape)[:, 0]
-        side = "low" if name in LOW_LIMITS else "high"
-        middle = float(np.quantile(crossing(grid, whole, side), 0.5, method="nearest"))
-        found.append(
-            Limit(
-                name,
-                side,
-                middle if np.isfinite(middle) else None,
-                float(1.0 - chance({name: whole[best]})),
-            )
-        )
+def _barrel_limits(barrel: Barrel, grid: Any, best: float, soak: float) -> list[Limit]:
+    """Where each limit binds along the set point, and how often it breaks at the best."""
+    at_best = barrel.margins(np.array([best]), np.array([soak]))
+    broken = {name: float(share[0, 0]) for name, share in broken_shares(at_best).items()}
+    found = [
+        Limit(name, side, at if np.isfinite(at) else None, broken[name])
+        for name, (side, at) in sorted(cells.median_limits(barrel, grid, np.array([soak])).items())
+    ]
     return sorted(found, key=lambda limit: -limit.broken_share)
 
 

@@ -8,7 +8,7 @@ import pytest
 from moldwin.advice.advise import advise
 from moldwin.advice.conditioned import condition_job
 from moldwin.advice.faster import mold_days
-from moldwin.advice.jar_reading import learn_from
+from moldwin.advice.jar_reading import learn_from_jar
 from moldwin.inputs.errors import InputError
 from moldwin.inputs.jar_weighings import JarWeighings
 from moldwin.inputs.read_job import read_job
@@ -320,7 +320,7 @@ def test_salty_kelp_in_a_warm_jar_has_an_isotherm_that_rises():
 
 def _learned(days_at, mass_g):
     stage, plan, _ = _staged(0.12, source="NaCl")
-    return learn_from(stage, plan, 0.12, _weighed(days_at, mass_g))
+    return learn_from_jar(stage, plan, 0.12, _weighed(days_at, mass_g))
 
 
 def _weighed(days_at, mass_g):

@@ -39,6 +39,7 @@ _KEYS = {
     "measure_next",
     "warnings",
     "assumptions",
+    "learned",
 }
 _BARREL_LIMITS = {
     "weld",

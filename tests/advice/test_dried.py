@@ -182,3 +182,13 @@ def test_weighings_of_something_else_are_told_or_refused():
         _answer(t_c=50.0, measured=_weighed((100.0, 99.0, 98.0, 97.0)))
     with pytest.raises(InputError, match="how warm the oven was"):
         _answer(t_c=None, measured=_weighed((120.0, 118.6, 117.8, 116.7)))
+
+
+def test_a_bend_test_counts_once_beside_weighings():
+    """What both change is the diffusivity alone: where pellets fuse stays as the strip told it."""
+    bent = [f"blend.softening_{key}" for key in ("c=30", "u_c=8", "moisture_pct=10")]
+    coarse = JarWeighings("mass.csv", (0.0, 3600.0 * 24.0), (0.12, 0.1165), 0.1)  # says nothing
+    plain = _answer(t_c=50.0, sets=bent).limit_now
+    beside = _answer(t_c=50.0, sets=bent, measured=coarse).limit_now
+    for end in ("low", "likely", "high"):
+        assert getattr(beside, end) == pytest.approx(getattr(plain, end), abs=0.01)

@@ -119,12 +119,30 @@ def test_taking_one_spread_away_narrows_what_it_moves(name, where):
     assert _widths(BAR, spreads={name: 0.0})[where] < 0.995 * _widths(BAR)[where]
 
 
+_DAMP, _DAYS = job(pellets={"moisture_pct": 5}), "conditioning.days_90"
+_PELLET = "corn-starch.diffusivity_factor"
+
+
 @pytest.mark.usefixtures("_without_remedies")
-@pytest.mark.parametrize("name", ["corn-starch.diffusivity_factor", "jar.convection"])
-def test_taking_a_spread_of_the_jar_away_narrows_the_days(name):
-    damp = job(pellets={"moisture_pct": 5})
-    key = "conditioning.days_90"
-    assert _widths(damp, spreads={name: 0.0})[key] < 0.995 * _widths(damp)[key]
+def test_taking_the_pellets_spread_away_narrows_the_days():
+    assert _widths(_DAMP, spreads={_PELLET: 0.0})[_DAYS] < 0.6 * _widths(_DAMP)[_DAYS]
+
+
+@pytest.mark.usefixtures("_without_remedies")
+@pytest.mark.parametrize("name", ["jar.convection", "jar.voids"])
+def test_so_does_the_jars_where_the_pellet_is_known(name):
+    """The slow end of the days is the slow pellet's alone, and hides what the air does to them."""
+    known = _widths(_DAMP, spreads={_PELLET: 0.0})[_DAYS]
+    assert _widths(_DAMP, spreads={_PELLET: 0.0, name: 0.0})[_DAYS] < 0.97 * known
+
+
+@pytest.mark.usefixtures("_without_remedies")
+def test_the_quick_end_of_the_days_is_the_airs():
+    def low(**spreads):
+        told = advise(_DAMP, count=COUNT, spreads=spreads).to_dict()
+        return told["conditioning"]["days_90"]["low"]
+
+    assert low(**{"jar.convection": 0.0}) > 1.02 * low()
 
 
 def test_taking_one_spread_away_leaves_alone_what_it_does_not_move():

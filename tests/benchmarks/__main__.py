@@ -17,6 +17,7 @@ from tests.benchmarks import (
     startup,
     uptake_linear,
     window_edges,
+    window_map,
     window_million,
 )
 from tests.benchmarks.row import Row
@@ -28,6 +29,7 @@ BENCHMARKS: dict[str, Callable[[], Row]] = {
     "diffusion-batch": diffusion_batch.run,
     "window-edges": window_edges.run,
     "window-edges-brentq": window_edges.run_brentq,
+    "window-map": window_map.run,
     "window-million": window_million.run,
 }
 

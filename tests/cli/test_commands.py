@@ -44,26 +44,6 @@ def written(folder: Path, text: str) -> str:
 # ------------------------------------------------------------------------- help
 
 
-@pytest.mark.parametrize("command", COMMANDS)
-def test_help_states_purpose_example_and_exit_codes(cli, command):
-    code, out, _ = cli(command, "--help")
-    assert code == 0
-    assert f"  moldwin {command}" in out
-    assert re.search(r"^ +0 +\w", out, re.MULTILINE)
-    assert re.search(r"^ +2 +\w", out, re.MULTILINE)
-    assert "completion" not in out
-
-
-@pytest.mark.parametrize("command", COMMANDS)
-def test_the_example_in_the_help_runs(cli, command, tmp_path, monkeypatch):
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "my-job.toml").write_bytes(Path(BUNDLED).read_bytes())
-    _, out, _ = cli(command, "--help")
-    line = re.search(rf"^ +moldwin ({command}.*)$", out, re.MULTILINE).group(1)
-    code, out, err = cli(*line.split())
-    assert (code, bool(out)) == (0, True), err
-
-
 @pytest.mark.parametrize("arguments", [[], ["--help"], ["-h"]])
 def test_without_a_command_the_help_is_shown(cli, arguments):
     code, out, err = cli(*arguments)

@@ -5,14 +5,14 @@ from __future__ import annotations
 import io
 import json
 import os
-import re
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from moldwin.cli._trial_talk import ask_at_terminal, converse
+from moldwin.cli._talk import ask_at_terminal
+from moldwin.cli._trial_talk import converse
 from moldwin.cli.app import run
 from moldwin.cli.trial import trial as group
 from moldwin.inputs.files import shipped
@@ -50,18 +50,6 @@ def options(facts: dict[str, object]) -> list[str]:
 
 
 # ------------------------------------------------------------------------------ help
-
-
-@pytest.mark.parametrize("command", COMMANDS)
-def test_help_states_purpose_a_running_example_and_exit_codes(cli, command):
-    cli("add", "my-job.toml", "--barrel-c", "120")
-    code, out, _ = cli(command, "--help")
-    assert code == 0
-    assert re.search(r"^ +0 +\w", out, re.MULTILINE)
-    assert re.search(r"^ +2 +\w", out, re.MULTILINE)
-    example = re.search(rf"^ +moldwin trial ({command}.*)$", out, re.MULTILINE).group(1)
-    code, out, err = cli(*example.split())
-    assert (code, bool(out)) == (0, True), err
 
 
 def test_the_group_alone_shows_its_help(cli):

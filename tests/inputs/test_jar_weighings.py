@@ -37,8 +37,12 @@ def test_semicolons_and_decimal_commas(tmp_path):
         ("hours,gross_g\n24,132\n48,133\n", "hours 0"),
         ("hours,gross_g\n0,132\n24,0.133\n", "in kg"),
         ("hours,gross_g\n0,132\n24,heavy\n", "'heavy'"),
-        ("hours,gross_g\n0,132\n24,nan\n", "a number"),
-        ("hours,gross_g\n0,-5\n24,3\n", "above 0"),
+        ("hours,gross_g\n0,132\n24,nan\n", "got nan; allowed: 0 to"),
+        ("hours,gross_g\n0,132\n24,\n", "a number belongs here"),
+        ("hours,gross_g\n0,-5\n24,3\n", "got -5; allowed: 0 to"),
+        ("hours,gross_g\n0,0\n24,3\n", "weigh something"),
+        ("hours,gross_g,gross_g\n0,132,132\n", "stands there twice"),
+        ("hours,gross_g\n0,132,0\n24,133\n", "a decimal comma"),
     ],
 )
 def test_what_is_wrong_is_said(tmp_path, text, words):

@@ -35,15 +35,6 @@ def test_power_law_from_the_velocity_profile(n):
     assert flow.power_law_slot(k, n, q, width, height, length) == pytest.approx(pressure, rel=1e-6)
 
 
-@pytest.mark.parametrize(("friction", "two", "four"), [(0.05, 0.67, 0.45), (0.15, 0.30, 0.09)])
-def test_plug(friction, two, four):
-    """Derived figures of exp(-4 mu K L/D)."""
-    share = np.exp(-8 * friction)
-    assert flow.pressure_share(share, 2.0) == pytest.approx(two, abs=0.005)
-    assert flow.pressure_share(share, 4.0) == pytest.approx(four, abs=0.005)
-    assert flow.pressure_share(share, 0.5) == flow.pressure_share(share, 2.0)
-
-
 @pytest.mark.parametrize("n", [0.3, 1.0])
 def test_filling_at_constant_pressure(n):
     """Independent: step the front forward at the speed the pressure leaves it."""
@@ -64,8 +55,6 @@ def test_scalar_stays_scalar_and_nan_stays_nan():
         (lambda: flow.power_law_tube(1e3, 0.4, -1e-6, 1e-3, 0.01), "flow"),
         (lambda: flow.power_law_tube(1e3, 0.4, 1e-6, 0.0, 0.01), "radius"),
         (lambda: flow.power_law_slot(1e3, 0.4, 1e-6, 1e-2, 0.0, 0.01), "height"),
-        (lambda: flow.pressure_share(60.0, 2.0), "percentage"),
-        (lambda: flow.pressure_share(0.6, -2.0), "length"),
         (lambda: flow.constant_pressure_fill_time_ratio(-0.1), "n must"),
     ],
 )

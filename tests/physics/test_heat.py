@@ -118,36 +118,6 @@ def test_array_is_scalar_after_scalar(shape):
     assert np.ndim(one_by_one[0]) == 0
 
 
-def test_soaking_starts_at_one_and_follows_the_rule_later():
-    assert heat.soak_shortfall(0.0, 0.01, 1e-7) == 1.0
-    assert heat.soak_shortfall(0.0, 0.01, 1e-7, "mean") == 1.0
-    tau = heat.soak_time_constant(0.01, 1e-7)
-    assert tau == pytest.approx(0.01**2 / (5.783 * 1e-7), rel=1e-4)
-    for shortfall in (0.5, 0.1, 0.01):
-        time = heat.soak_time(shortfall, 0.01, 1e-7)
-        assert heat.soak_shortfall(time, 0.01, 1e-7) == pytest.approx(shortfall, rel=0.01)
-    times = np.linspace(0.0, 5 * tau, 60)
-    center, mean = (heat.soak_shortfall(times, 0.01, 1e-7, w) for w in ("center", "mean"))
-    assert np.all(np.diff(mean) < 0)
-    assert np.all(np.diff(center) <= 0)
-    assert np.all(center >= mean)
-
-
-def test_soak_rule_is_on_the_safe_side_and_guarded():
-    tau = heat.soak_time_constant(0.01, 1e-7)
-    for shortfall in (0.6, 0.8, 0.95, 0.999):
-        time = heat.soak_time(shortfall, 0.01, 1e-7)
-        assert heat.soak_shortfall(time, 0.01, 1e-7) <= shortfall
-        assert heat.soak_shortfall(max(time - tau / 2, 0.0), 0.01, 1e-7) >= shortfall
-    assert heat.soak_time(np.array([1.0, 1.5, 0.0, -0.2]), 0.01, 1e-7).tolist() == [
-        0.0,
-        0.0,
-        np.inf,
-        np.inf,
-    ]
-    assert np.isnan(heat.soak_time(np.nan, 0.01, 1e-7))
-
-
 # ------------------------------------------------------------------ heat lost while filling
 
 
@@ -324,9 +294,6 @@ def test_filling_loss_warns_beyond_what_was_compared():
         (lambda: heat.cooling_time("plate", 0.0, 1e-7, *MELT, "mean"), "size"),
         (lambda: heat.cooling_time("bar", 2e-3, 1e-7, *MELT, "mean"), "width"),
         (lambda: heat.cooling_time("plate", 2e-3, 1e-7, 150.0, 30.0, 60.0, "mean"), "°C"),
-        (lambda: heat.soak_shortfall(-1.0, 0.01, 1e-7), "time"),
-        (lambda: heat.soak_shortfall(1.0, 0.01, 0.0), "diffusivity"),
-        (lambda: heat.soak_time_constant(-0.01, 1e-7), "radius"),
         (lambda: heat.filling_heat_loss(-1e-6), "fourier"),
         (lambda: heat.filling_heat_loss([0.01, -0.01], check=False), "fourier"),
         (lambda: heat.filling_heat_loss(0.01, -1e-6), "biot"),

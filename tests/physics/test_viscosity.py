@@ -110,6 +110,16 @@ def test_wlf_under_tg_plus_50_is_the_shift_itself_and_joins_without_a_jump():
         wlf_below_reach(-1.0)
 
 
+def test_wlf_in_place_is_the_same_and_counts_what_lies_above_as_nothing():
+    below = np.array([-20.0, -1e-9, 0.0, 1e-6, 30.0, 59.0, 90.0, np.nan])
+    expected = np.concatenate([[0.0, 0.0], wlf_below_reach(below[2:])])
+    assert np.array_equal(wlf_below_reach(below, check=False), expected, equal_nan=True)
+    kept = below.copy()
+    wlf_below_reach(kept, check=False, out=kept)
+    assert np.array_equal(kept, expected, equal_nan=True)
+    assert wlf_below_reach(-1.0, check=False) == 0.0
+
+
 def test_trap_wlf_alone_overstates_what_water_does_at_barrel_temperature():
     """At T - Tg near 90 K two points of water shift Tg by some 15 K: WLF says far too much."""
     own = consistency_log(

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from moldwin.base.percentiles import Triple, triple
+from moldwin.inputs.read_job import read_job
 from moldwin.stages.moisture import Isotherm
 from moldwin.stages.state import Material
 from tests.jobs import bench_of, job, row
@@ -33,9 +35,13 @@ def uptake(recipe: str, aw: Any, t_c: float = 25.0) -> Any:
     array, shape (s,) or (n, s)
         Moisture, dry basis. [kg/kg]
     """
-    parts = (part.rsplit(" ", 1) for part in recipe.split(" + "))
-    rows = [row(card, float(mass), 0) for card, mass in parts]
-    bench = bench_of(job(ingredient=rows), count=_COUNT)
+    parts = [part.rsplit(" ", 1) for part in recipe.split(" + ")]
+    # A recipe as read has to be one to mold, with enough polymer in it. What it takes up is asked
+    # of any, so it is read with equal masses and weighed out afterward.
+    read = read_job(job(ingredient=[row(card, 1, 0) for card, _ in parts]))
+    masses = {card: 1e-3 * float(grams) for card, grams in parts}
+    weighed = tuple(replace(each, mass=masses[each.card]) for each in read.ingredients)
+    bench = bench_of(replace(read, ingredients=weighed), count=_COUNT)
     isotherm = Isotherm(bench, Material(bench).blend, t_c + 273.15)
     at = np.asarray(aw, dtype=float)[..., None] * np.ones(_COUNT)
     w = isotherm.moisture(at)

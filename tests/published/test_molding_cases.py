@@ -23,7 +23,7 @@ BY_ID = {row["id"]: row for row in TABLE}
 TARGET = 0.85
 
 MISSES = {
-    "C002": "misses by 18 points: only 32 % of the samples are too stiff at 120 °C if the glycerol"
+    "C002": "misses by 36 points: only 14 % of the samples are too stiff at 120 °C if the glycerol"
     " is a share of the whole",
 }
 

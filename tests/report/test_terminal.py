@@ -90,6 +90,16 @@ def test_conditioning_comes_first_where_it_leads_and_its_window_is_the_one_shown
     assert "9 days (4 to years)" in page  # no upper end is known
 
 
+def test_pellets_too_wet_for_a_jar_are_dried_first():
+    soaked = conditioned()
+    soaked = replace(soaked, conditioning={**soaked.conditioning, "dry_first": True})
+    page = " ".join(advice_page(soaked, "my job.toml", width=80).replace("\xa0", " ").split())
+    assert in_order(page, "1. Dry the pellets to", "too wet for a jar", "124.1 g", "2. Heat")
+    assert "moldwin dry 'my job.toml'" in page
+    assert "Half way" not in page
+    assert "closed jar" not in page
+
+
 def test_conditioning_that_does_not_open_it_comes_after_what_would():
     """The steps keep their numbers: conditioning is the first of them."""
     wetter = replace(AS_IT_IS, barrel=CLOSED)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -107,6 +109,38 @@ def test_no_other_time_needs_a_tenth_less_pressure(wall, t_mold):
     over = np.exp(flow.pressure_needed(setup.geometry, t_melt, t_mold) - least)
     assert np.median(over) < 1.03
     assert np.quantile(over, 0.95) < 1.10
+
+
+def test_why_every_time_is_tried():
+    """Slower than some speed a thin part needs more, and slower still less again.
+
+    Once the melt is as cold as the mold, more time costs nothing. A search that stops where the
+    pressure begins to rise would be wrong for about every other sample.
+    """
+    setup, flow = _flow(["part.wall_mm=0.8"])
+    t_melt = np.full(512, 453.15)
+    tried = np.stack([_pressure(setup, flow, t_melt, 343.15, t) for t in _tried(setup)])
+    step = np.diff(tried, axis=0)  # ever quicker
+    hill = np.any((step[:-1] > 1e-9) & (step[1:] < -1e-9), axis=0)
+    assert 0.3 < hill.mean() < 0.9
+    best = tried.argmin(axis=0)
+    assert np.mean(best == 0) > 0.1
+    assert np.mean(best > 2) > 0.3
+
+
+def test_what_a_part_asks_is_worked_out_once_and_kept_for_a_dried_melt_too():
+    setup, flow = _flow()
+    way = flow._way(setup.geometry)
+    assert flow._way(replace(setup.geometry)) is way
+    thicker = replace(setup.geometry, thickness=2.0 * setup.geometry.thickness)
+    assert flow._way(thicker) is not way
+    dried = flow.at_moisture(flow.water - 0.02, flow.plasticizer, flow._t_join - 30.0)
+    assert dried._way(setup.geometry) is way
+    t_melt = np.full(512, 403.15)
+    assert np.all(
+        dried.pressure_needed(setup.geometry, t_melt, 343.15)
+        > flow.pressure_needed(setup.geometry, t_melt, 343.15)
+    )
 
 
 def test_slower_is_easier_until_the_melt_cools():

@@ -211,28 +211,11 @@ def test_half_of_the_clocks_are_slower_and_the_band_is_a_factor_of_three():
     assert high / middle == pytest.approx(3.0, rel=0.03)
 
 
-@pytest.mark.parametrize("confidence", [0.6, 0.7, 0.9])
-def test_the_hold_limit_is_borne_by_the_asked_share(confidence):
-    barrel = _barrel(count=2048)
-    limit = barrel.hold_limit(403.15, confidence)
-    wall = barrel.true_temperature(np.array([403.15]))
-    bears = barrel.browning_dose(wall, np.array([[limit]])) <= 1.0
-    assert bears.mean() == pytest.approx(confidence, abs=0.005)
-
-
-def test_the_hold_limit_falls_with_temperature_and_with_confidence():
-    barrel = _barrel()
-    limits = [barrel.hold_limit(t, 0.7) for t in (393.15, 413.15, 433.15, 453.15)]
-    assert limits == sorted(limits, reverse=True)
-    assert barrel.hold_limit(413.15, 0.6) > barrel.hold_limit(413.15, 0.9)
-
-
 def test_every_earlier_pass_takes_its_share_of_the_clock():
     once, sixth = (_barrel(sets=[f"pellets.times_heated={n}"]) for n in (0, 5))
     wall = np.full((1, 1, 512), 413.15)
     hot = np.array([[300.0]])
     assert sixth.browning_dose(wall, hot) == pytest.approx(6.0 * once.browning_dose(wall, hot))
-    assert sixth.hold_limit(413.15, 0.7) < once.hold_limit(413.15, 0.7) / 3.0
 
 
 def test_acid_speeds_the_clock_in_every_sample():

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from moldwin.inputs.errors import InputError
-from moldwin.stages.shot import charge, part_geometry, ram
+from moldwin.stages.shot import Ram, charge, part_geometry, ram
 from tests.jobs import bench_of, change, job, setup_of
 
 _PLATE = {"shape": "plate", "length_mm": 60, "width_mm": 15, "thickness_mm": 3}
@@ -160,6 +160,14 @@ def test_the_plug_leaves_the_stated_share_and_a_longer_one_less():
     share = long_plug.bench.typical("press", "force_share")
     assert long_plug.ram.share(1.0) == pytest.approx(share ** (plug / 2.0))
     assert np.all(longer.ram.share(1.0) < long_plug.ram.share(1.0))
+
+
+@pytest.mark.parametrize(("friction", "two", "four"), [(0.05, 0.67, 0.45), (0.15, 0.30, 0.09)])
+def test_a_plug_by_its_wall_friction(friction, two, four):
+    """Derived figures of exp(-4 mu K L/D), two and four bores long."""
+    for bores, left in ((2.0, two), (4.0, four)):
+        reach = Ram(bore=0.02, area=3e-4, pressure=1e7, kept=np.exp(-4.0 * friction), depth=bores)
+        assert reach.share(1.0) == pytest.approx(left, abs=0.005)
 
 
 def test_only_what_has_not_molten_rubs():

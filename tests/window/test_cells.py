@@ -10,7 +10,8 @@ import pytest
 
 from moldwin.stages.melting import LOW_LIMITS
 from moldwin.window import judge
-from moldwin.window.cells import chances
+from moldwin.window.cells import chances, median_limits
+from moldwin.window.edges import median_crossing
 from tests.jobs import BAR, DRY, KELP, setup_of
 
 #: Closer than any map or window, hotter and colder than both.
@@ -70,7 +71,7 @@ def made_up(low: Any, high: Any) -> Any:
         wanted = {"low": ["weld"], "high": ["browning"], None: both}[side]
         return {name: both[name] for name in wanted}
 
-    return SimpleNamespace(margins=margins, bench=SimpleNamespace(count=len(low)))
+    return SimpleNamespace(margins=margins, bench=SimpleNamespace(count=len(low)), sealed=True)
 
 
 def test_shares_counted_by_hand():
@@ -105,3 +106,56 @@ def test_the_verdict_is_that_of_the_judge(monkeypatch):
     whole = judge.holds
     monkeypatch.setattr(judge, "holds", lambda margins: whole(margins) & False)
     assert chances(barrel, *at) == 0.0
+
+
+def test_limits_of_the_set_point_are_the_barrels_own(setup):
+    barrel = setup.barrel(0.10)
+    margins, found = barrel.margins(PLACES, setup.soaks), barrel.set_point_margins(PLACES)
+    assert {"heater"} <= set(found) <= {"heater", "fumes"}
+    assert ("fumes" in found) == ("fumes" in margins)
+    for name, margin in found.items():
+        assert np.array_equal(margin, margins[name]), name
+
+
+# ------------------------------------------------------------------ where each limit binds
+
+
+@pytest.mark.parametrize("water", [0.005, 0.06, 0.10, 0.15, 0.30])
+def test_the_median_of_a_limit_is_that_of_all_its_margins(setup, water):
+    barrel, soak = setup.barrel(water), setup.soaks[[2]]
+    found = median_limits(barrel, PLACES, soak)
+    margins = barrel.margins(PLACES, soak)
+    assert set(found) == set(margins)
+    shape = (len(PLACES), 1, barrel.bench.count)
+    for name, (side, at) in found.items():
+        assert side == ("low" if name in LOW_LIMITS else "high")
+        whole = np.broadcast_to(margins[name], shape)[:, 0]
+        # the last bits depend on how many set points are worked on at once
+        assert at == pytest.approx(median_crossing(PLACES, whole, side), abs=1e-9), name
+
+
+@pytest.mark.parametrize("samples", [1, 2, 3, 4, 63, 64])
+@pytest.mark.parametrize("count", [2, 3, 8, 31])
+def test_the_median_of_any_number_of_samples_at_any_number_of_places(count, samples):
+    rng = np.random.default_rng(100 * count + samples)
+    low = rng.uniform(280.0, 540.0, samples)
+    low[rng.uniform(size=samples) < 0.2] = np.nan  # unknown holds nowhere
+    barrel = made_up(low, low + rng.uniform(-50.0, 150.0, samples))
+    places, soak = np.linspace(300.0, 500.0, count), np.array([5.0])
+    margins = barrel.margins(places, soak)
+    for name, (side, at) in median_limits(barrel, places, soak).items():
+        assert at == median_crossing(places, margins[name][:, 0], side), name
+
+
+def test_few_of_the_places_are_looked_at():
+    barrel = made_up(np.linspace(310.0, 330.0, 64), np.linspace(400.0, 480.0, 64))
+    seen: list[float] = []
+    whole = barrel.margins
+
+    def counting(at: Any, soak: Any, side: str | None = None) -> dict[str, Any]:
+        seen.extend(at)
+        return whole(at, soak, side=side)
+
+    barrel.margins = counting
+    median_limits(barrel, np.linspace(300.0, 500.0, 101), np.array([0.0]))
+    assert len(seen) <= 2 * (1 + 7)

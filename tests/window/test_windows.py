@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from moldwin.inputs.files import shipped
+from moldwin.window import windows
 from moldwin.window.judge import chance
 from moldwin.window.windows import FUMES_STOP, NARROWEST
 from tests.jobs import BAR, DRY, KELP, change, dry, job, setup_of
@@ -110,6 +111,41 @@ def test_a_spread_of_nothing_makes_the_chance_all_or_nothing():
     for path, w in ((BAR, 0.10), (DRY, 0.12)):
         chances = setup_of(path, count=16, spread=0.0).window(w).barrel.chances
         assert set(np.unique(chances)) <= {0.0, 1.0}
+
+
+# ------------------------------------------------------------------ the mold
+
+
+@pytest.mark.parametrize("path", [BAR, KELP], ids=lambda path: path.stem)
+def test_the_mold_follows_the_moisture_without_steps(path):
+    """A step of 5 K between two moistures was a kink in the map's filling line."""
+    setup = setup_of(path, count=1024)
+    waters = np.linspace(0.05, 0.20, 61)
+    best = np.array([setup._stages(float(w))[3].best for w in waters])
+    assert np.abs(np.diff(best)).max() < 2.5
+    assert np.ptp(best) > 5.0
+    assert np.all(np.diff(best) < 0.5)  # wetter is softer: never a warmer mold
+
+
+def test_the_mold_is_kept_inside_what_lets_the_part_go():
+    """10 K inside the warm end, or halfway where there is no such room."""
+    at = windows._MOLD_GRID
+    wide = np.clip((390.0 - at) / 10.0, 0.0, 1.0)  # 0.75 at 382.5 K, read by straight lines
+    assert windows._warm_side(wide) == pytest.approx(372.5, abs=1.0)
+    narrow = np.clip(1.0 - np.abs(at - 353.15) / 20.0, 0.0, 1.0)  # 0.75 at 5 K on either side
+    assert windows._warm_side(narrow) == pytest.approx(353.15)
+    assert windows._warm_side(np.zeros(len(at))) == pytest.approx(at[-1] - 10.0)
+    for shift in np.linspace(0.0, 15.0, 31):  # and moves with them, without a step
+        moved = np.clip((390.0 + shift - at) / 10.0, 0.0, 1.0)
+        assert windows._warm_side(moved) == pytest.approx(372.5 + shift, abs=1.5)
+
+
+def test_a_mold_that_is_held_is_judged_where_it_is_held():
+    setup = setup_of(BAR, ["mold.temperature_c=93"], count=512)
+    window = setup.window(0.10)
+    assert window.mold.best == pytest.approx(366.15)
+    alone = chance(window.cavity.margins(np.array([366.15])))[0]
+    assert window.mold.chance == float(alone)
 
 
 # ------------------------------------------------------------------ moisture

@@ -1,0 +1,372 @@
+"""What a trial shows, told by the very margins that ``advise`` judges a setting by.
+
+`foresee` works one setting out for every sample, `log_likelihood` holds what was seen against it,
+and `simulate` makes an outcome of one sample up: the same law three times, scatter and slips
+included.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+
+from moldwin.learn import outcome_laws as laws
+from moldwin.learn.trials import Trial
+from moldwin.stages.bench import Bench
+from moldwin.stages.melt import melt_density
+from moldwin.stages.melting import Barrel
+from moldwin.stages.molding import Cavity
+from moldwin.stages.room import room_temperature
+from moldwin.stages.service import moisture_margins
+from moldwin.stages.shot import Ram
+from moldwin.stages.state import State
+from moldwin.window.windows import Setup
+
+__all__ = [
+    "Foreseen",
+    "Foresight",
+    "Seen",
+    "Setting",
+    "field_log_likelihoods",
+    "foresee",
+    "log_likelihood",
+    "seen_of",
+    "setting_of",
+    "simulate",
+]
+
+_ZERO_C = 273.15
+_CARD = "trial"
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What one trial is run at.
+
+    Parameters
+    ----------
+    moisture : float
+        Of the pellets as read, wet basis. [kg/kg]
+    barrel : float
+        Set point. [K]
+    soak : float
+        Time in the hot barrel. [s]
+    mold : float, optional
+        Mold temperature; None for the best there is at this moisture. [K]
+    force : float, optional
+        On the plunger; None for the job's. [N]
+    cooling : float, optional
+        Until the mold was opened; None for long enough. [s]
+    """
+
+    moisture: float
+    barrel: float
+    soak: float
+    mold: float | None = None
+    force: float | None = None
+    cooling: float | None = None
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What came out of one trial; None, or an empty text, says nothing.
+
+    Parameters
+    ----------
+    filled, stuck, cracked : bool, optional
+        Yes or no. [-]
+    fill : float, optional
+        Share of the part that filled. [-]
+    part : float, optional
+        Mass of the part. [kg]
+    color : float, optional
+        On `moldwin.learn.trials.COLOR_SCALE`. [-]
+    bubbles : str
+        ``"none"``, ``"some"``, ``"skin"``, ``"heart"``, ``"all"`` or empty. [-]
+    bend_radius : float, optional
+        Tightest bend the part took whole. [m]
+    """
+
+    filled: bool | None = None
+    fill: float | None = None
+    part: float | None = None
+    color: float | None = None
+    bubbles: str = ""
+    stuck: bool | None = None
+    cracked: bool | None = None
+    bend_radius: float | None = None
+
+
+@dataclass(frozen=True)
+class Foreseen:
+    """One setting, worked out for every sample; arrays of shape (s,).
+
+    Parameters
+    ----------
+    setting : Setting
+        The setting, its mold filled in. [SI]
+    barrel, mold, part : dict of str to array
+        Margins as ``advise`` judges them; above zero is fine. [each its own]
+    flow_index : array
+        Power-law index of the melt. [-]
+    above_tg : array
+        Room temperature over the part's glass transition. [K]
+    before : array
+        Nozzle and gate as so many lengths of the part. [-]
+    full_mass : array
+        Of one full part. [kg]
+    brittle_offset : array
+        So far below its transition a part breaks without bending. [K]
+    core : array
+        The core's margin to its steam as the mold opens, in standard deviations. [-]
+    wall : float
+        Thickness that is bent. [m]
+    numbers : dict of str to array or float
+        Scatter, lapses and scales of the bench card ``trial``. [each its own]
+    """
+
+    setting: Setting
+    barrel: dict[str, Any]
+    mold: dict[str, Any]
+    part: dict[str, Any]
+    flow_index: Any
+    before: Any
+    full_mass: Any
+    above_tg: Any
+    brittle_offset: Any
+    core: Any
+    wall: float
+    numbers: dict[str, Any] = field(repr=False)
+
+    @property
+    def margins(self) -> dict[str, Any]:
+        """Every margin of barrel, mold and part."""
+        return {**self.barrel, **self.mold, **self.part}
+
+
+class Foresight:
+    """A job made ready once, to foresee many of its settings.
+
+    Parameters
+    ----------
+    setup : Setup or Bench
+        The job and its draws. [-]
+    """
+
+    def __init__(self, setup: Setup | Bench) -> None:
+        self.setup = setup if isinstance(setup, Setup) else Setup(setup)
+        self.bench = self.setup.bench
+        card = self.bench.library.card(_CARD)
+        self._numbers = {key: self._number(card, key) for key in card.quantities}
+        self._barrels: dict[tuple[Any, ...], Barrel] = {}
+        self._masses: dict[tuple[Any, ...], Any] = {}
+        self._molds: dict[tuple[Any, ...], tuple[Any, Any, Any]] = {}
+
+    def at(self, setting: Setting, *, short: bool = True) -> Foreseen:
+        """Margins and numbers of one setting; ``before`` only where a short part may be told."""
+        bench, setup = self.bench, self.setup
+        barrel = self._barrel(setting)
+        state = barrel.state
+        cavity, mold, part = self._mold(setting, barrel)
+        t_set, soak = np.array([setting.barrel]), np.array([setting.soak])
+        margins = barrel.margins(t_set, soak)
+        every = {k: np.broadcast_to(v, (1, 1, bench.count))[0, 0] for k, v in margins.items()}
+        return Foreseen(
+            setting=replace(setting, mold=barrel.t_mold),
+            barrel=every,
+            mold=mold,
+            part=part,
+            flow_index=barrel.flow.n,
+            before=_before(barrel, t_set, soak) if short else np.full(bench.count, np.nan),
+            full_mass=self._full_mass(barrel),
+            above_tg=room_temperature(bench) - state.tg,
+            brittle_offset=bench.typical("part", "brittle_offset"),
+            core=self._core(setting, barrel, cavity, mold),
+            wall=setup.geometry.thickest,
+            numbers=self._numbers,
+        )
+
+    def _number(self, card: Any, key: str) -> Any:
+        samples = self.bench.of(card, key)
+        return float(samples[0]) if card[key].exact else samples
+
+    def _barrel(self, setting: Setting) -> Barrel:
+        key = (setting.moisture, setting.mold, setting.force)
+        if key not in self._barrels:
+            setup = self.setup
+            state = self._state(setting.moisture)
+            reach = self._ram(setting.force)
+            barrel = Barrel(self.bench, setup.material.blend, state, setup.geometry, reach)
+            held = self.bench.job.mold.temperature if setting.mold is None else setting.mold
+            barrel.t_mold = setup.barrel(setting.moisture).t_mold if held is None else held
+            self._barrels[key] = barrel
+        return self._barrels[key]
+
+    def _state(self, moisture: float) -> State:
+        for barrel in self._barrels.values():
+            if barrel.state.nominal == moisture:
+                return barrel.state
+        return self.setup.material.at(moisture)
+
+    def _ram(self, force: float | None) -> Ram:
+        reach = self.setup.ram
+        return reach if force is None else replace(reach, pressure=force / reach.area)
+
+    def _mold(self, setting: Setting, barrel: Barrel) -> tuple[Any, Any, Any]:
+        """Cavity, its margins and those of the part; the same for any barrel set point."""
+        key = (setting.moisture, barrel.t_mold)
+        if key not in self._molds:
+            bench, setup, blend = self.bench, self.setup, self.setup.material.blend
+            cavity = Cavity(bench, blend, barrel.state, setup.geometry, barrel.onset())
+            margins = cavity.margins(np.array([barrel.t_mold]))
+            mold = {
+                name: np.broadcast_to(margins[name], (1, bench.count))[0]
+                for name in ("soft-at-ejection", "steam-at-ejection", "condensation")
+            }
+            part = moisture_margins(bench, blend, barrel.state, setup.geometry, setup.room_w, 0.0)
+            del part["hot-core"]  # judged below, where a cooling time is known
+            self._molds[key] = cavity, mold, part
+        return self._molds[key]
+
+    def _core(self, setting: Setting, barrel: Barrel, cavity: Cavity, mold: Any) -> Any:
+        if setting.cooling is None:
+            return mold["steam-at-ejection"] / self._numbers["core_scatter"]
+        melt = barrel.true_temperature(np.array([setting.barrel]))[0, 0]
+        needed = np.clip(cavity.cooling(melt, barrel.t_mold)[1], 1e-3, 1e9)
+        return np.log(max(setting.cooling, 1e-3) / needed) / self._numbers["core_time_scatter"]
+
+    def _full_mass(self, barrel: Barrel) -> Any:
+        key = (barrel.state.nominal, barrel.t_mold)
+        if key not in self._masses:
+            blend, w = self.setup.material.blend, barrel.state.w_water
+            density = melt_density(self.bench, blend, w, barrel.t_mold)
+            self._masses[key] = self.setup.geometry.volume * density
+        return self._masses[key]
+
+
+def _before(barrel: Barrel, t_set: Any, soak: Any) -> Any:
+    """The part's share is that of a steady push; its length counts at one speed."""
+    shares = {name: share[0, 0] for name, share in barrel.pressure_shares(t_set, soak).items()}
+    hot, n = shares["nozzle"] + shares.get("gate", 0.0), barrel.flow.n
+    return hot / np.maximum(shares["part"], 1e-9) * (n / (1.0 + n)) ** n
+
+
+def foresee(setup: Setup | Bench, setting: Setting) -> Foreseen:
+    """Margins and numbers of one trial, from the functions that ``advise`` uses.
+
+    Parameters
+    ----------
+    setup : Setup or Bench
+        The job and its draws. [-]
+    setting : Setting
+        What the trial is run at. [SI]
+
+    Returns
+    -------
+    Foreseen
+        Arrays of shape (s,). [SI]
+    """
+    return Foresight(setup).at(setting)
+
+
+def log_likelihood(foreseen: Foreseen, seen: Seen) -> Any:
+    """How well each sample explains what was seen.
+
+    Parameters
+    ----------
+    foreseen : Foreseen
+        The setting, for every sample. [SI]
+    seen : Seen
+        What came out. [SI]
+
+    Returns
+    -------
+    array, shape (s,)
+        Natural logarithm of the likelihood; 0 where nothing was noted. [-]
+    """
+    found = np.zeros(len(foreseen.flow_index))
+    for log, _ in field_log_likelihoods(foreseen, seen).values():
+        found = found + log
+    return found
+
+
+def field_log_likelihoods(foreseen: Foreseen, seen: Seen) -> dict[str, tuple[Any, Any]]:
+    """By what was noted: ln of the likelihood, and the chance that a slip stands behind it, (s,).
+
+    Parameters
+    ----------
+    foreseen : Foreseen
+        The setting, for every sample. [SI]
+    seen : Seen
+        What came out. [SI]
+
+    Returns
+    -------
+    dict of str to tuple of array
+        Only the fields that were noted; filled, share and mass are one. [-]
+    """
+    told = {
+        "fill": laws.fill(foreseen, seen),
+        "color": laws.color(foreseen, seen),
+        "bubbles": laws.bubbles(foreseen, seen),
+        "stuck": laws.stuck(foreseen, seen),
+        "cracked": laws.cracked(foreseen, seen),
+        "bend": laws.bend(foreseen, seen),
+    }
+    return {name: laws.with_lapse(*law) for name, law in told.items() if law is not None}
+
+
+def simulate(foreseen: Foreseen, index: int, rng: np.random.Generator) -> Seen:
+    """One outcome, were a sample the truth.
+
+    Parameters
+    ----------
+    foreseen : Foreseen
+        The setting, for every sample. [SI]
+    index : int
+        Which sample. [-]
+    rng : numpy.random.Generator
+        Of the scatter. [-]
+
+    Returns
+    -------
+    Seen
+        Everything a maker could note. [SI]
+    """
+    return Seen(**laws.outcome(foreseen, index, rng))
+
+
+def setting_of(trial: Trial) -> Setting | None:
+    """What a trial was run at; None where moisture, barrel or soak was not noted. [SI]
+
+    Moisture left out is the job's; a soak or barrel left out cannot be guessed.
+    """
+    moisture = trial.moisture_pct
+    if moisture is None:
+        moisture = trial.then.tables.get("pellets", {}).get("moisture_pct")
+    if trial.barrel_c is None or trial.soak_s is None or moisture is None:
+        return None
+    return Setting(
+        moisture=moisture / 100.0,
+        barrel=trial.barrel_c + _ZERO_C,
+        soak=trial.soak_s,
+        mold=None if trial.mold_c is None else trial.mold_c + _ZERO_C,
+        force=None if trial.force_kn is None else 1e3 * trial.force_kn,
+        cooling=trial.cooling_s,
+    )
+
+
+def seen_of(trial: Trial) -> Seen:
+    """What came out of a trial. [SI]"""
+    return Seen(
+        filled=trial.filled,
+        fill=None if trial.fill_pct is None else trial.fill_pct / 100.0,
+        part=None if trial.part_g is None else trial.part_g / 1e3,
+        color=trial.color,
+        bubbles=trial.bubbles,
+        stuck=trial.stuck,
+        cracked=trial.cracked,
+        bend_radius=None if trial.bend_radius_mm is None else trial.bend_radius_mm / 1e3,
+    )

@@ -1,0 +1,90 @@
+"""``moldwin fit`` and ``moldwin plasticizer``: shown first, kept when asked, clear when wrong."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from pathlib import Path
+
+import pytest
+
+from moldwin.cli.app import run
+from moldwin.inputs.files import shipped
+from tests.jobs import BAR, KELP
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch, capsys) -> Path:
+    """A job, and a book with half a dozen of the example's invented trials."""
+    shutil.copy(BAR, tmp_path)
+    table = (shipped("examples") / "trials-invented.csv").read_text(encoding="utf-8")
+    (tmp_path / "six.csv").write_text("".join(table.splitlines(True)[:7]), encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert run(["trial", "add", BAR.name, "--from", "six.csv"]) == 0
+    capsys.readouterr()
+    return tmp_path
+
+
+def test_shown_first_kept_when_asked_and_said_by_advise(folder, capsys):
+    assert run(["fit", BAR.name]) == 0
+    page = capsys.readouterr().out
+    assert page.startswith("What 6 trials in trials.sqlite say")
+    assert "Nothing was written" in page
+    assert not (folder / "cards").exists()
+    assert run(["advise", BAR.name, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["learned"] is None
+    assert run(["fit", BAR.name, "--write", "--json"]) == 0
+    told = json.loads(capsys.readouterr().out)
+    assert told["schema"] == "moldwin.fit/1"
+    assert told["trials"] == [1, 2, 3, 4, 5, 6]
+    assert all((folder / path).is_file() for path in told["written"])
+    assert run(["check", BAR.name]) == 0
+    capsys.readouterr()
+    assert run(["advise", BAR.name, "--json"]) == 0
+    learned = json.loads(capsys.readouterr().out)["learned"]
+    assert learned["trials"] == 6
+    before = learned["before_high_c"] - learned["before_low_c"]
+    assert learned["high_c"] - learned["low_c"] != before
+    assert run(["advise", BAR.name]) == 0
+    assert "Narrowed by your 6 trials: barrel" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (["fit", "nowhere.toml"], "no such file"),
+        (["fit", BAR.name, "--book", "none.sqlite"], "there is no such file"),
+        (["fit", "--write"], "needs a job of your own"),
+        (["fit", BAR.name, "--set", "ingredient.glycerol.lot=new"], "holds no trial of exactly"),
+        (["plasticizer", BAR.name], "no seaweed"),
+        (["plasticizer", str(KELP)], "nothing measured"),
+        (["plasticizer", str(KELP), "--moisture-pct", "9"], "go together"),
+        (["plasticizer", str(KELP), "--moisture-pct", "0", "--humidity-pct", "50"], "allowed"),
+        (["plasticizer", str(KELP), "--moisture-pct", "9", "--humidity-pct", "0.5"], "allowed"),
+    ],
+)
+def test_what_is_wrong_is_said(folder, capsys, arguments, words):
+    assert run(arguments) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert words in err
+
+
+def test_plasticizer_answers_and_a_softer_strip_means_more(capsys):
+    likely = []
+    for softening in (20, 60, 100):
+        sets = [f"blend.softening_c={softening}", "blend.softening_moisture_pct=9"]
+        asked = [part for item in sets for part in ("--set", item)]
+        assert run(["plasticizer", str(KELP), *asked, "--json"]) == 0
+        told = json.loads(capsys.readouterr().out)["glycerol_equivalent_g_per_100g_dry"]
+        assert 0.0 <= told["low"] < told["likely"] < told["high"]
+        likely.append(told["likely"])
+    assert likely[0] > likely[1] > likely[2]
+
+
+def test_plasticizer_in_words(capsys):
+    weighing = ["--moisture-pct", "12", "--humidity-pct", "55"]
+    assert run(["plasticizer", str(KELP), *weighing]) == 0
+    page = capsys.readouterr().out
+    assert "g per 100 g of dry seaweed" in page
+    assert "In your recipe it counts like" in page

@@ -1,0 +1,178 @@
+"""``moldwin plan`` as a user meets it: page, data, sheet, and what is refused."""
+
+from __future__ import annotations
+
+import csv
+import json
+from functools import partial
+from pathlib import Path
+
+import pytest
+
+from moldwin.advice import planned
+from moldwin.cli.app import run
+from tests.jobs import BAR, EXAMPLES
+
+#: Few samples: what is tested here does not depend on them.
+COUNT = 96
+
+
+@pytest.fixture
+def cli(capsys, monkeypatch):
+    """Runs ``moldwin plan`` quickly: exit code, stdout, stderr."""
+    monkeypatch.setattr(planned, "plan_job", partial(planned.plan_job, count=COUNT))
+
+    def call(*arguments: str) -> tuple[int, str, str]:
+        code = run([str(a) for a in arguments])
+        out, err = capsys.readouterr()
+        return code, out, err
+
+    return call
+
+
+@pytest.fixture
+def own(tmp_path) -> Path:
+    """The bar's job in a folder of its own, so that no book is found by chance."""
+    path = tmp_path / "bar.toml"
+    path.write_bytes(Path(BAR).read_bytes())
+    return path
+
+
+@pytest.mark.parametrize("example", EXAMPLES, ids=lambda path: path.stem)
+def test_page_and_data_for_every_example(cli, example):
+    code, page, err = cli("plan", example, "--trials", "2")
+    assert (code, err) == (0, "")
+    # but for a command that is to be copied whole
+    assert max(len(line) for line in page.splitlines() if not line.startswith("  moldwin ")) <= 80
+    code, text, _ = cli("plan", example, "--trials", "2", "--json")
+    found = json.loads(text)
+    assert (code, found["schema"]) == (0, "moldwin.plan/1")
+    assert bool(found["trials"]) == (found["why_none"] is None)
+    for trial in found["trials"]:
+        assert 0.0 <= trial["chance"] <= trial["barrel_chance"] <= 1.0
+        assert trial["spread_after_k"] < found["now"]["spread_k"]
+        assert f"{trial['barrel_c']:.0f} °C" in page
+
+
+def test_without_a_job_the_bundled_example_is_titled_so(cli):
+    assert cli("plan", "--trials", "1")[1].startswith("Bundled example, not your blend\n")
+
+
+def test_the_same_seed_gives_the_same_bytes_and_another_seed_does_not(cli, own):
+    first, again, other = (
+        cli("plan", own, "--trials", "1", "--json", "--seed", s)[1] for s in ("5", "5", "6")
+    )
+    assert first == again != other
+
+
+def test_the_sheet_filled_in_goes_back_into_the_book(cli, own):
+    sheet = own.parent / "to-do.csv"
+    code, page, _ = cli("plan", own, "--trials", "3", "-o", sheet)
+    assert code == 0
+    assert f"--from {sheet}" in page
+    with sheet.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert len(rows) == 3
+    for row in rows:
+        assert row["filled"] == row["color"] == ""
+        row.update(filled="no", fill_pct="60", color="1", bubbles="none")
+    with sheet.open("w", encoding="utf-8", newline="") as file:
+        table = csv.DictWriter(file, list(rows[0]))
+        table.writeheader()
+        table.writerows(rows)
+    code, _, err = cli("trial", "add", own, "--from", sheet)
+    assert code == 0, err
+    before = json.loads(
+        cli("plan", own, "--trials", "1", "--book", own.parent / "x.csv")[1] or "{}"
+    )
+    assert before == {}  # a book that was named must be there
+    known = json.loads(cli("plan", own, "--trials", "1", "--json")[1])
+    assert known["learned_from"] == [1, 2, 3]
+
+
+def test_trials_of_the_book_narrow_what_is_known(cli, own):
+    new = json.loads(cli("plan", own, "--trials", "1", "--json")[1])
+    assert new["learned_from"] == []
+    for barrel, share in (("110", "55"), ("130", "90")):
+        options = ("--barrel-c", barrel, "--soak-s", "400", "--fill-pct", share, "--filled", "no")
+        assert cli("trial", "add", own, *options)[0] == 0
+    known = json.loads(cli("plan", own, "--trials", "1", "--json")[1])
+    assert known["learned_from"] == [1, 2]
+    assert known["now"]["spread_k"] < new["now"]["spread_k"]
+
+
+@pytest.mark.parametrize(("shape", "points"), [("grid", 9), ("cross", 7)])
+def test_a_design_with_its_sheet(cli, own, shape, points):
+    sheet = own.parent / "design.csv"
+    code, page, _ = cli("plan", own, "--design", shape, "-o", sheet)
+    assert code == 0
+    assert "glycerol" in page
+    with sheet.open(encoding="utf-8", newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert 0 < len(rows) <= points
+    # rows of another batch bring its recipe, so that they are kept with the right job
+    code, _, err = cli("trial", "add", own, "--from", sheet)
+    assert code == 0, err
+    assert any(row["job_tables"] for row in rows)
+
+
+def test_where_the_advice_would_not_heat_the_page_says_what_the_trials_are_for(cli, own):
+    weak = ("--set", "press.force_kn=0.2", "--trials", "1")
+    found = json.loads(cli("plan", own, *weak, "--json")[1])
+    assert found["now"]["best"]["barrel_chance"] < 0.2
+    assert found["trials"]
+    assert found["only_to_learn"] is True
+    assert "only to learn" in " ".join(cli("plan", own, *weak)[1].split())
+    assert "only to learn" not in " ".join(cli("plan", own, "--trials", "1")[1].split())
+
+
+def test_a_blend_that_no_law_here_holds_for_gets_no_trial(cli, own):
+    text = own.read_text(encoding="utf-8")
+    own.write_text(text.replace('"corn-starch"', '"gelatin"'), encoding="utf-8")
+    more = '\n[[ingredient]]\ncard = "corn-starch"\nmass_g = 20\n'
+    own.write_text(own.read_text(encoding="utf-8") + more, encoding="utf-8")
+    code, page, _ = cli("plan", own)
+    assert code == 0
+    assert "NO TRIAL" in page
+    assert json.loads(cli("plan", own, "--json")[1])["trials"] == []
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("--trials", "0"), "--trials"),
+        (("--trials", "99"), "1 to 12"),
+        (("--aim", "both"), "window, part"),
+        (("--design", "star"), "grid, cross"),
+        (("--confidence", "70"), "did you mean 0.7"),
+        (("-o", "sheet.xlsx"), ".csv"),
+        (("--book", "nowhere.sqlite"), "nowhere.sqlite"),
+    ],
+)
+def test_what_is_refused(cli, own, arguments, said):
+    code, out, err = cli("plan", own, *arguments)
+    assert (code, out) == (2, "")
+    assert said in err
+
+
+def test_a_sheet_that_is_there_is_kept(cli, own):
+    sheet = own.parent / "mine.csv"
+    sheet.write_text("mine", encoding="utf-8")
+    assert cli("plan", own, "--trials", "1", "-o", sheet)[0] == 2
+    assert sheet.read_text(encoding="utf-8") == "mine"
+    assert cli("plan", own, "--trials", "1", "-o", sheet, "--force")[0] == 0
+    assert sheet.read_text(encoding="utf-8") != "mine"
+
+
+def test_stopped_by_the_user(cli, own, monkeypatch):
+    def stopped(*_, **__):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(planned, "plan_job", stopped)
+    assert cli("plan", own) == (130, "", "")
+
+
+def test_what_if_reaches_the_plan(cli, own):
+    weak = json.loads(cli("plan", own, "--trials", "1", "--json", "--set", "press.force_kn=1")[1])
+    strong = json.loads(cli("plan", own, "--trials", "1", "--json")[1])
+    assert weak["now"]["best_chance"] < strong["now"]["best_chance"]

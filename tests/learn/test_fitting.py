@@ -1,0 +1,175 @@
+"""A fit from a book to a card and back: what is written is what was learned."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from moldwin.inputs.cards import Library, library_for, load_card
+from moldwin.inputs.files import shipped
+from moldwin.inputs.fitted_cards import card_of_lot, is_fitted
+from moldwin.inputs.read_job import read_job
+from moldwin.learn.fitting import fit_trials
+from moldwin.learn.job_then import job_then
+from moldwin.learn.keeping import keep
+from moldwin.learn.trials import Trial, read_value
+from moldwin.stages.bench import Bench
+from moldwin.window.windows import Setup
+from tests.jobs import BAR
+
+COUNT = 512
+
+
+def invented(folder: Path, lot: str = "") -> tuple[Path, list[Trial]]:
+    """The example's dozen of invented trials, in a folder of their own."""
+    path = folder / BAR.name
+    shutil.copy(BAR, path)
+    then = job_then(read_job(path), folder, lot)
+    with open(shipped("examples") / "trials-invented.csv", encoding="utf-8") as table:
+        rows = list(csv.DictReader(table))
+    trials = []
+    for number, row in enumerate(rows, 1):
+        facts = {name: read_value(name, text) for name, text in row.items() if name != "job"}
+        made = Trial(f"t{number}", "2026-03-01T10:00:00Z", path.name, then, number=number, **facts)
+        trials.append(made)
+    return path, trials
+
+
+@pytest.fixture(scope="module")
+def fitted(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("maker")
+    path, trials = invented(folder)
+    found = fit_trials(read_job(path), trials, folder, count=COUNT)
+    assert found is not None
+    written = keep(found, folder, folder / "trials.sqlite", library_for(folder))
+    return folder, path, trials, found, written
+
+
+def test_short_shots_and_colors_teach_flow_and_browning(fitted):
+    _, _, _, found, _ = fitted
+    numbers = {one.key: one for card in found.cards for one in card.learnt}
+    assert numbers["browning_limit"].ratio < 0.75
+    assert numbers["flow_water"].ratio < 0.9
+    assert found.used == tuple(range(1, 13))
+    before, after = found.tg
+    assert after.high - after.low < 0.8 * (before.high - before.low)
+
+
+def test_what_no_trial_touches_is_said(fitted):
+    _, _, _, found, _ = fitted
+    assert "corn-starch.diffusivity_factor" in found.untouched
+    assert "corn-starch.browning_limit" not in found.untouched
+
+
+def test_what_is_written_reads_back(fitted):
+    folder, _, _, found, written = fitted
+    assert {path.parent for path in written} == {folder / "cards"}
+    for path, one in zip(written, found.cards, strict=True):
+        card = load_card(path)
+        assert is_fitted(card)
+        assert card.facts["fitted"]["trials"] == 12
+        for learnt in one.learnt:
+            samples = card[learnt.key].samples(np.linspace(-1.6448536, 1.6448536, 3))
+            width = max(learnt.after.high - learnt.after.low, 1e-9)
+            off = np.abs(samples - np.array([*vars(learnt.after).values()])) / width
+            assert off.max() < 0.25, (learnt.key, samples, learnt.after)
+
+
+def test_shipped_cards_stay_as_they_are(fitted):
+    shipped_card = Library().card("corn-starch")
+    assert shipped_card.path.is_relative_to(shipped("material_cards"))
+    assert shipped_card["melt_viscosity"].value == 900.0
+    assert not is_fitted(shipped_card)
+
+
+def test_correlations_are_kept_in_the_card_and_used(fitted):
+    _, path, *_ = fitted
+    bench = Bench(read_job(path), count=2048)
+    card = bench.card("corn-starch")
+    group = next(g for g in card.groups if g.name == "trials")
+    own = [m for m in group.members if card.get(m) is not None]
+    values = [bench.of(card, key) for key in own]
+    for i, a in enumerate(own):
+        for j, b in enumerate(own[:i]):
+            wanted = group.correlation[group.members.index(a)][group.members.index(b)]
+            ranks = [v.argsort().argsort() for v in (values[i], values[j])]
+            assert np.corrcoef(ranks)[0, 1] == pytest.approx(wanted, abs=0.12), (a, b)
+
+
+def test_the_second_session_starts_from_what_the_first_learned(fitted):
+    """By the cards alone the margins are narrower, and nearer to what the draws of the fit say."""
+    folder, path, _, found, _ = fitted
+    job = read_job(path)
+    benches = {
+        "before": Bench(job, count=COUNT, library=library_for(folder, fits="behind")),
+        "cards": Bench(job, count=COUNT),
+        "draws": Bench(job, count=COUNT, library=library_for(folder, fits="behind")).with_draws(
+            found.posterior.draws
+        ),
+    }
+    t_set, soak = np.array([408.15]), np.array([400.0])
+    margins = {k: Setup(b).barrel(0.10).margins(t_set, soak) for k, b in benches.items()}
+    for name in ("fill", "browning"):
+        before, cards, draws = (margins[k][name][0, 0] for k in ("before", "cards", "draws"))
+        assert cards.std() < 0.75 * before.std()
+        away = abs(np.median(cards) - np.median(draws))
+        assert away < 0.5 * abs(np.median(before) - np.median(draws)) + 0.25 * before.std(), name
+
+
+def test_no_trial_counts_twice(fitted, tmp_path):
+    """Fitted again over the fitted cards, the answer is the same to the digit."""
+    folder, path, trials, found, _ = fitted
+    again = fit_trials(read_job(path), trials, folder, count=COUNT)
+    assert again is not None
+    assert [c.learnt for c in again.cards] == [c.learnt for c in found.cards]
+
+
+def test_old_versions_are_kept(fitted):
+    folder, _, _, found, written = fitted
+    before = {path.name: path.read_bytes() for path in written}
+    keep(found, folder, folder / "trials.sqlite", library_for(folder))
+    old = {path.name: path.read_bytes() for path in (folder / "cards" / "old").glob("*/*.toml")}
+    assert old == before
+    fitted_card = library_for(folder).card("corn-starch")
+    assert fitted_card.facts["fitted"]["behind"] == "shipped"
+
+
+def test_a_lot_has_its_own_card_and_a_new_lot_starts_wider(tmp_path):
+    path, trials = invented(tmp_path, "spring")
+    job = read_job(path, ["ingredient.corn-starch.lot=spring"])
+    found = fit_trials(job, trials, tmp_path, count=256)
+    assert found is not None
+    keep(found, tmp_path, tmp_path / "trials.sqlite", library_for(tmp_path))
+    assert (tmp_path / "cards" / "corn-starch@spring.toml").is_file()
+    library = library_for(tmp_path)
+    spring, autumn = (card_of_lot(library, "corn-starch", lot) for lot in ("spring", "autumn"))
+    times = library.card("trial")["lot_widening"].value
+    key = "browning_limit"
+    assert autumn[key].value == spring[key].value
+    assert np.log(autumn[key].factor) == pytest.approx(times * np.log(spring[key].factor))
+    assert autumn[key].name == "corn-starch@autumn.browning_limit"
+    assert not is_fitted(card_of_lot(library, "corn-starch", ""))
+
+
+def test_own_card_behind_a_fit_is_kept_and_comes_back(tmp_path):
+    path, trials = invented(tmp_path)
+    own = tmp_path / "cards" / "corn-starch.toml"
+    own.parent.mkdir()
+    text = (shipped("material_cards") / "corn-starch.toml").read_text(encoding="utf-8")
+    own.write_text(text.replace("value = 600.0", "value = 500.0"), encoding="utf-8")
+    found = fit_trials(read_job(path), trials, tmp_path, count=256)
+    assert found is not None
+    keep(found, tmp_path, tmp_path / "trials.sqlite", library_for(tmp_path))
+    behind = library_for(tmp_path, fits="behind").card("corn-starch")
+    assert behind["browning_limit"].value == 500.0
+    assert library_for(tmp_path).card("corn-starch")["browning_limit"].value != 500.0
+
+
+def test_nothing_seen_is_no_fit(tmp_path):
+    path, trials = invented(tmp_path)
+    bare = [Trial("t1", "2026-03-01T10:00:00Z", path.name, trials[0].then, number=1)]
+    assert fit_trials(read_job(path), bare, tmp_path, count=64) is None
