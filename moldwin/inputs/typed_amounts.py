@@ -29,7 +29,7 @@ LENGTHS_MM = {
     "millimeters": 1.0,
     "cm": 10.0,
     "m": 1000.0,
-    "µm": 0.001,
+    "\u03bcm": 0.001,  # Greek mu, which the micro sign becomes in small letters
     "um": 0.001,
     "in": 25.4,
     "inch": 25.4,

@@ -52,7 +52,7 @@ __all__ = ["Origin", "run_sheet"]
 #: Longer, a title would push the sheet off its page.
 _LONGEST_TITLE = 110
 #: From so many characters on, small print counted by a third, print is set a size smaller.
-_DENSE, _TIGHT = 2700, 3600
+_DENSE, _TIGHT = 2500, 3600
 
 
 @dataclass(frozen=True)
@@ -290,7 +290,8 @@ def _picture(advice: Advice, grid: SheetGrid) -> Iterator[str]:
     asked = percent(advice.confidence)
     yield '<section class="pic" aria-labelledby="pic-head">\n<h2 id="pic-head">The window</h2>\n'
     yield f"<figure>{picture}<figcaption>Outlined and dark: the chance reaches {asked};"
-    yield " lighter: less; blank: do not heat. Each place at its best soak.</figcaption></figure>\n</section>\n"
+    yield " lighter: less; blank: do not heat. Each place at its best soak.</figcaption></figure>"
+    yield "\n</section>\n"
 
 
 def _warnings(advice: Advice) -> Iterator[str]:
@@ -299,7 +300,7 @@ def _warnings(advice: Advice) -> Iterator[str]:
     yield f'<section id="warned" aria-labelledby="warn-title"{hidden}>\n'
     yield '<h2 id="warn-title">Beware</h2>\n<ul id="warnings">'
     for remark in remarks:
-        lead = f"<strong>{escape(warning_lead(remark))}</strong>"
+        lead = f"<strong>{text(warning_lead(remark))}</strong>"
         yield f'<li class="{remark.severity}">{lead} {say("span", remark.message)}</li>\n'
     yield "</ul>\n</section>\n"
 

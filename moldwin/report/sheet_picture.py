@@ -120,7 +120,7 @@ def _cells(axes: Axes, grid: SheetGrid, confidence: float) -> Iterator[str]:
     across, up = _edges(axes.moisture), _edges(axes.barrel)
     for i, column in enumerate(grid.columns):
         left, right = axes.x(across[i]), axes.x(across[i + 1])
-        levels = [_level(c.chance, confidence) if column.heat else 0 for c in column.cells]
+        levels = [_level(c.chance, confidence) if c.heat else 0 for c in column.cells]
         first = 0
         for last in range(1, len(levels) + 1):
             if last < len(levels) and levels[last] == levels[first]:

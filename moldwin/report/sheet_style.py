@@ -15,7 +15,7 @@ STYLE = """
 --c1:#e3ece6;--c2:#b0d3be;--c3:#58adb2;--stop:#8c1515;--halo:#fff;color-scheme:light dark}
 @media (prefers-color-scheme:dark){:root{
 --ink:#eef2f0;--soft:#b9c3c0;--paper:#131817;--card:#1c2322;
---line:#6f7b78;--link:#8fd3dc;--c1:#26322f;--c2:#2d5552;--c3:#2f7f88;--stop:#ffb4a8;--halo:#131817}}
+--line:#6f7b78;--link:#8fd3dc;--c1:#26322f;--c2:#2d5552;--c3:#287078;--stop:#ffb4a8;--halo:#131817}}
 *{box-sizing:border-box}
 body{margin:0 auto;max-width:68rem;padding:1rem;background:var(--paper);color:var(--ink);
 font:1rem/1.45 "Liberation Sans",Arial,Helvetica,system-ui,sans-serif;overflow-wrap:anywhere}
@@ -105,7 +105,7 @@ p{margin:.4mm 0}
 .figures dd{font-size:27pt}
 .figures .far dd,.stop{font-size:42pt}
 .cols{display:block;columns:2;column-gap:4mm}.cols>div{display:contents}
-#warned{break-inside:auto}#warned li{break-inside:avoid}#warned h2{break-after:avoid}
+.tight #warned{break-inside:auto}#warned li{break-inside:avoid}#warned h2{break-after:avoid}
 ol.steps>li{margin-bottom:1mm}
 .boxes{gap:.8mm 2.5mm;margin:.7mm 0}
 .boxes input:not([type=checkbox]){height:6.2mm;width:16mm;border-radius:0}
@@ -117,7 +117,7 @@ input[type=checkbox]{width:3.2mm;height:3.2mm}
 .small p{display:inline;margin:0}
 svg{max-width:none}
 svg text{font-size:13px}
-body.dense,.dense section,.dense .boxes label,.dense .boxes legend{font-size:7.5pt}
+body.dense,.dense section,.dense .boxes label,.dense .boxes legend{font-size:7.7pt}
 body.tight,.tight section,.tight .boxes label,.tight .boxes legend{font-size:6.7pt}
 .dense .figures .far dd,.tight .figures .far dd,.dense .stop,.tight .stop{font-size:42pt}
 .dense .boxes input:not([type=checkbox]),.tight .boxes input:not([type=checkbox]){height:5.2mm}

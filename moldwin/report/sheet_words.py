@@ -225,7 +225,7 @@ def warning_lead(remark: Remark) -> str:
     >>> warning_lead(Remark("steam", "caution", "Steam.", "melting", "IF97"))
     'Caution, barrel:'
     """
-    return f"{SEVERITY_WORDS[remark.severity]}, {_PLACES.get(remark.stage, remark.stage)}:"
+    return clean(f"{SEVERITY_WORDS[remark.severity]}, {_PLACES.get(remark.stage, remark.stage)}:")
 
 
 def warnings_of(remarks: list[Remark], heat: bool) -> Iterator[Remark]:

@@ -36,6 +36,18 @@ def _above_400(top):
     return verdict
 
 
+def _below_400(top):
+    """Fine wherever the barrel is set below 400 K: a limit of the high side that turns once."""
+
+    def verdict(margins):
+        if "heater" not in margins:
+            return _always(margins)
+        set_point = top - margins["heater"]
+        return np.broadcast_to(set_point < 400.0, _shape(margins)).copy()
+
+    return verdict
+
+
 @pytest.fixture
 def judged(monkeypatch):
     """Advice under another judge."""
@@ -82,12 +94,12 @@ def test_a_judge_who_lets_nothing_pass(judged, path):
 
 def test_a_judge_of_his_own_mind(judged):
     """220 °C is what the example's heater reaches."""
-    told = judged(_above_400(493.15), BAR)
+    told = judged(_below_400(493.15), BAR)
     assert told.now.barrel.chance == 1.0
-    # by straight lines between the set points 125 and 130 °C, on either side of 400 K
-    assert 125.0 < told.now.barrel.low_c < 130.0
-    assert told.now.barrel.high_c == pytest.approx(230.0)
-    assert told.now.barrel.best_c == pytest.approx(180.0, abs=5.0)
+    # the last set point below 400 K: no straight line leads past what the heater's judge allows
+    assert told.now.barrel.high_c == pytest.approx(125.0)
+    assert told.now.barrel.low_c == pytest.approx(30.0)
+    assert told.now.barrel.best_c == pytest.approx(0.5 * (30.0 + 125.0), abs=5.0)
     assert told.remedies == []
 
 

@@ -75,7 +75,12 @@ def test_planned_trials_teach_no_less_than_random_ones(spreads):
     assert np.median(random / planned) > 1.0
 
 
-@pytest.mark.xfail(strict=True, reason="misses: see the size below")
+@pytest.mark.xfail(
+    strict=True,
+    reason="misses by 0.48: 1.02 times as much (six at once, 15 makers). What is noted of any "
+    "trial halves the spread, and random settings of the same grid are good ones. One by one, "
+    "learning between and without regard to cost, it was 1.23 times (8 makers)",
+)
 def test_planned_trials_narrow_one_and_a_half_times_as_much_as_random_ones(spreads):
     before, planned, random = spreads
     assert np.median((before - planned) / (before - random)) >= 1.5
