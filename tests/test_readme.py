@@ -21,7 +21,7 @@ GATE = ROOT / ".ci" / "run"
 
 BLOCK = re.compile(r"^```(\w*)\n(.*?)\n```$", re.MULTILINE | re.DOTALL)
 BLOCKS = BLOCK.findall(README)
-COMMANDS = sorted(set(re.findall(r"`moldwin ([a-z]+)", README)))
+COMMANDS = sorted(set(re.findall(r"`moldwin ([a-z][a-z-]*)", README)))
 PATHS = sorted(
     set(
         re.findall(
