@@ -22,6 +22,8 @@ _PLACES = ("center", "mean", "skin")
 _TERMS = 14
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(12)
 _NODES, _WEIGHTS = (_NODES + 1.0) / 2.0, _WEIGHTS / 2.0
+#: Up to here no term of the power series of Ein is larger than 3.
+_SERIES_UP_TO = 4.0
 _GAS_CONSTANT = 8.314462618
 
 
@@ -215,14 +217,30 @@ def _bessel(x: Any) -> tuple[Any, Any]:
 
 
 def _ein(x: Any) -> Any:
-    """Entire exponential integral, the integral of (1 - exp(-u))/u from 0 to x."""
+    """Entire exponential integral, the integral of (1 - exp(-u))/u from 0 to x; to 1e-9.
+
+    By its alternating power series as long as that loses no digits, which it does where the terms
+    grow before they shrink.
+    """
     x = np.asarray(x, dtype=float)
-    if np.max(x, initial=0.0) <= 1.0:  # its power series, alternating: off by less than 3e-7
-        total = np.zeros_like(x)
-        for k in range(8, 0, -1):
-            total = (total + (-1.0) ** (k + 1) / (k * math.factorial(k))) * x
-        return total
     total = np.zeros_like(x)
+    largest = float(np.max(x, initial=0.0))
+    if largest <= _SERIES_UP_TO:
+        for k in range(_terms(largest), 0, -1):
+            total += (-1.0) ** (k + 1) / (k * math.factorial(k))
+            total *= x
+        return total
     for node, weight in zip(_NODES, _WEIGHTS, strict=True):
-        total = total - weight / node * np.expm1(-x * node)
+        part = np.expm1(-node * x)
+        part *= weight / node
+        total -= part
     return total
+
+
+def _terms(x: float) -> int:
+    """Terms of that series until they are below 1e-9."""
+    k, term = 1, x
+    while term > 1e-9 * k:
+        k += 1
+        term *= x / k
+    return k

@@ -55,9 +55,11 @@ def ageing_in_swing(amplitude: Any, t: Any, activation_energy: Any) -> Any:
     amplitude = inside("amplitude", amplitude, 0.0, np.inf, "K")
     energy = inside("activation_energy", activation_energy, 0.0, np.inf, "J/mol")
     quarter = (0.5 * energy * amplitude / (_GAS_CONSTANT * kelvin("t", t) ** 2)) ** 2
-    total: Any = 1.0
+    total = np.ones_like(quarter)
     for k in range(_TERMS, 0, -1):
-        total = 1.0 + total * quarter / k**2
+        total *= quarter
+        total *= 1.0 / k**2
+        total += 1.0
     return total[()]
 
 

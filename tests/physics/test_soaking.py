@@ -2,8 +2,10 @@
 
 import numpy as np
 import pytest
+from scipy.special import exp1
 
 from moldwin.base.ranges import OutOfRangeWarning
+from moldwin.physics import soaking
 from moldwin.physics.diffusion import unaccomplished
 from moldwin.physics.soaking import first_mode, hot_time, warming_shortfall
 
@@ -113,3 +115,12 @@ def test_pellets_that_turn_to_melt_warm_as_the_stage_assumes(radius, t_wall, tra
         assumed = np.log(amplitude * (t_wall - 21.0) / missing) * radius**2 / diffusivity / beta**2
         assert assumed == pytest.approx(true, rel=0.15)
         assert assumed > true  # on the safe side: told to soak a little longer
+
+
+@pytest.mark.parametrize("largest", [0.01, 0.9, 1.1, 3.9, 4.1, 12.0])
+def test_the_integral_behind_it_to_nine_places(largest):
+    """Ein(x) = E1(x) + ln x + gamma (NIST DLMF 6.2.4), on either side of where the form changes."""
+    x = np.linspace(1e-3 * largest, largest, 101)
+    assert soaking._ein(x) == pytest.approx(exp1(x) + np.log(x) + np.euler_gamma, abs=1e-9)
+    assert soaking._ein(0.0) == 0.0
+    assert np.isnan(soaking._ein(np.array([1.0, np.nan]))).tolist() == [False, True]
