@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -54,7 +53,6 @@ def new(
     from moldwin.inputs.whole_file import checked_target, write_whole
 
     target = checked_target(file, _ENDINGS, force=force)
-    _stays(target, file)
     from moldwin.inputs.cards import library_for
 
     library = library_for(Path(file).parent)
@@ -63,13 +61,6 @@ def new(
     write_whole(target, text.encode(), named=file)
     tell(["", f"The job is in {file}.", ""] if _at_terminal() else [f"The job is in {file}."])
     _answer(file, said, stand_ins)
-
-
-def _stays(target: Path, named: str) -> None:
-    """A link is not followed out of the folder that was asked for."""
-    folder = os.path.realpath(os.path.dirname(named) or ".")
-    if os.path.dirname(target) != folder:
-        raise InputError([Fault(named, "", "is a link that leads to another folder")])
 
 
 def _at_terminal() -> bool:

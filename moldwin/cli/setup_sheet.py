@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -20,7 +18,6 @@ from moldwin.cli._common import (
     notes_on,
     tell,
 )
-from moldwin.inputs.errors import Fault, InputError
 
 if TYPE_CHECKING:
     from moldwin.inputs.job import Job
@@ -58,14 +55,15 @@ def setup_sheet(
       130  stopped with Ctrl-C; nothing is written
     """
     check_confidence(confidence)
-    target = _target(output, force)
+    from moldwin.inputs.whole_file import checked_target, write_whole
+
+    target = checked_target(output, _ENDINGS, force=force)
     from moldwin.inputs.read_job import read_job
 
     read = read_job(job, sets or ())
     from moldwin.advice.advise import advise
     from moldwin.advice.sheet_grid import sheet_grid
     from moldwin.cli._progress import progress
-    from moldwin.inputs.whole_file import write_whole
     from moldwin.report.sheet import run_sheet
     from moldwin.report.words import clean
 
@@ -76,18 +74,6 @@ def setup_sheet(
     write_whole(target, page.encode(), named=output)
     emit(f"The sheet is in {clean(output)}.\n")
     tell(notes_on(read.notes, advice.overrides))
-
-
-def _target(output: str, force: bool) -> Path:
-    """Where the sheet goes: in the very folder that was named, never behind a link out of it."""
-    from moldwin.inputs.whole_file import checked_target
-
-    target = checked_target(output, _ENDINGS, force=force)
-    folder = os.path.realpath(os.path.dirname(os.path.abspath(output)))
-    if target.parent != Path(folder):
-        message = "is a link that leads out of its folder; name the file itself"
-        raise InputError([Fault(output, "", message)])
-    return target
 
 
 def _origin(read: Job, job: str | None, sets: Sequence[str]) -> Origin:

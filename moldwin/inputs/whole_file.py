@@ -32,18 +32,22 @@ def checked_target(path: str, endings: Sequence[str], *, force: bool = False) ->
     Returns
     -------
     pathlib.Path
-        The file itself, behind any link.
+        The file itself, behind a link within its folder.
 
     Raises
     ------
     InputError
         An ending that cannot be made, a missing or read-only folder, a folder or device in the
-        file's place, or a file that would be overwritten without ``force``.
+        file's place, a link that leads out of the folder that was named, or a file that would be
+        overwritten without ``force``.
     """
     trouble = _trouble(path, endings, force)
     if trouble:
         raise _refused(path, trouble)
-    return Path(os.path.realpath(path))
+    target = Path(os.path.realpath(path))
+    if target.parent != Path(os.path.realpath(os.path.dirname(os.path.abspath(path)))):
+        raise _refused(path, "is a link that leads out of its folder; name the file itself")
+    return target
 
 
 def write_whole(

@@ -233,7 +233,7 @@ def test_what_goes_against_a_stand_in_alone_may_be_put_right(new, tmp_path):
         ("there.toml", "is there already; --force overwrites it"),
         ("job.txt", "ends in .txt"),
         ("no/job.toml", "no such folder"),
-        ("link.toml", "is a link that leads to another folder"),
+        ("link.toml", "is a link that leads out of its folder"),
     ],
 )
 def test_a_file_that_cannot_be_written_is_refused_before_anything_is_asked(

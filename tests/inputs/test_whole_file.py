@@ -70,7 +70,20 @@ def test_a_file_that_is_there_is_kept_without_force(tmp_path):
     assert path.read_bytes() == b"new"
 
 
-def test_a_link_is_followed(tmp_path):
+def test_a_link_out_of_its_folder_is_refused(tmp_path):
+    (tmp_path / "elsewhere").mkdir()
+    link = tmp_path / "map.png"
+    try:
+        link.symlink_to(tmp_path / "elsewhere" / "real.png")
+    except OSError:
+        pytest.skip("this system makes no links")
+    for force in (False, True):
+        with pytest.raises(InputError, match="leads out of its folder"):
+            checked_target(str(link), ENDINGS, force=force)
+    assert not (tmp_path / "elsewhere" / "real.png").exists()
+
+
+def test_a_link_within_its_folder_is_followed(tmp_path):
     real, link = tmp_path / "real.png", tmp_path / "map.png"
     real.write_bytes(b"old")
     try:
