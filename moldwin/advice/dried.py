@@ -248,11 +248,15 @@ def _target(job: Job, to: float | None, now: float, seed: int) -> float:
         target = Setup(Bench(job, seed=seed, count=DEFAULT_COUNT)).target(now).best
     if target < now:
         return target
+    if to is None:
+        place, key, whose = str(job.path or "job"), "pellets.moisture_pct", "the advised target is"
+    else:
+        place, key, whose = "--to-moisture-pct", "", "are to hold"
     message = (
-        f"the pellets hold {100 * now:.1f} % water and are to hold {100 * target:.1f} %: "
-        "nothing to dry; moldwin condition wets them"
+        f"the pellets hold {100 * now:.1f} % water and {whose} {100 * target:.1f} %: nothing to "
+        "dry; moldwin condition wets them, --to-moisture-pct asks for less water"
     )
-    raise InputError([Fault("--to-moisture-pct", "", message)])
+    raise InputError([Fault(place, key, message)])
 
 
 def _row(found: Drying, target: float) -> OvenRow:

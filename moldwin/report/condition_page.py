@@ -61,6 +61,7 @@ def condition_page(advice: ConditionAdvice, width: int | None = None) -> str:
         page.paragraph(f"{_weigh(advice)} keeps them there.", lead=" - ")
         _warnings(page, advice)
         return page.text()
+    _doubt(page, advice)
     if advice.plan.dry_first:
         page.paragraph(
             "They are too wet for a jar: mold is quicker than still air. Dry them in an oven or in "
@@ -230,6 +231,16 @@ def _faster(page: Page, advice: ConditionAdvice) -> None:
         page.paragraph(f"{change.change}: {days(change.days_90)}", lead=" - ")
 
 
+def _doubt(page: Page, advice: ConditionAdvice) -> None:
+    """Weighings that this job cannot give stand first: nothing below can be trusted then."""
+    if advice.learned is not None and advice.learned.far:
+        page.paragraph(
+            "The weighings lie outside what this job allows: check pellets, jar and moisture in "
+            "it before you trust the forecast.",
+            strong="Caution:",
+        )
+
+
 def _learned(page: Page, advice: ConditionAdvice) -> None:
     found = advice.learned
     if found is None:
@@ -243,12 +254,6 @@ def _learned(page: Page, advice: ConditionAdvice) -> None:
     for key, words, unit, factor in _LEARNED:
         old, new = (_in_words(t[key], factor, unit) for t in (found.before, found.after))
         page.paragraph(f"{words}: before {old}, now {new}", lead=" - ")
-    if found.far:
-        page.paragraph(
-            "The weighings lie outside what this job allows: check pellets, jar and moisture in "
-            "it before you trust the forecast.",
-            strong="Caution:",
-        )
 
 
 def _in_words(triple: Triple, factor: float, unit: str) -> str:

@@ -42,6 +42,7 @@ def dry_page(advice: DryAdvice, width: int | None = None) -> str:
         f"From {100 * advice.now:.1f} to {100 * advice.target:.1f} % water (wet basis), spread on "
         f"the bed of [jar], in air of {advice.t - 273.15:.0f} °C ({why})."
     )
+    _doubt(page, advice)
     _time(page, advice)
     _limits(page, advice)
     _ovens(page, advice)
@@ -140,6 +141,16 @@ def _layers(page: Page, advice: DryAdvice) -> None:
         page.paragraph(f"{layer.words}, {area}: {_hours(layer.hours)}", lead=" - ")
 
 
+def _doubt(page: Page, advice: DryAdvice) -> None:
+    """Weighings that this job cannot give stand first: nothing below can be trusted then."""
+    if advice.learned is not None and advice.learned.far:
+        page.paragraph(
+            "The weighings lie outside what this job allows: check pellets, bed, oven and moisture "
+            "in it before you trust the forecast.",
+            strong="Caution:",
+        )
+
+
 def _learned(page: Page, advice: DryAdvice) -> None:
     found = advice.learned
     if found is None:
@@ -157,12 +168,6 @@ def _learned(page: Page, advice: DryAdvice) -> None:
     for key, words in names.items():
         old, new = (interval(of[key], "times") for of in (found.before, found.after))
         page.paragraph(f"{words}: before {old}, now {new}", lead=" - ")
-    if found.far:
-        page.paragraph(
-            "The weighings lie outside what this job allows: check pellets, bed, oven and moisture "
-            "in it before you trust the forecast.",
-            strong="Caution:",
-        )
 
 
 def _hours(hours: Triple) -> str:

@@ -218,9 +218,9 @@ def _warnings(page: Page, advice: MapAdvice) -> None:
         return
     page.heading("WARNINGS")
     for warning in advice.warnings:
-        word = f"{SEVERITY_WORDS[warning.severity]}, {code_words(warning.code)}:"
         if warning.severity == "info":
-            page.line(f" - {word} {warning.message}", cut=True)
+            page.paragraph(warning.message, lead=" - ", strong="Note:")
         else:
+            word = f"{SEVERITY_WORDS[warning.severity]}, {code_words(warning.code)}:"
             style = "bold red" if warning.severity == "stop" else "bold"
             page.paragraph(warning.message, lead=" - ", strong=word, style=style)

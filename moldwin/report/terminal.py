@@ -108,7 +108,7 @@ def _what_limits(page: Page, advice: Advice) -> None:
     for share, words in often[:_MOST_LIMITS]:
         page.paragraph(f"{words}: {in_words(share)}.", lead=" - ")
     if not often:
-        page.paragraph("No limit is broken in 2 of 100 cases.", lead=" - ")
+        page.paragraph("No limit is broken in as many as 2 of 100 cases.", lead=" - ")
 
 
 def _barrel_limit(side: str, temperature: float | None, name: str) -> str:
