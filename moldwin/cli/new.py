@@ -98,7 +98,11 @@ def _job(said: Answers, library: Library, folder: Path) -> tuple[str, dict[str, 
         from moldwin.advice.not_known import room_dry
 
         w, u = room_dry(_read(said.tables, folder, _STAND_IN))
-        moisture = {"moisture_pct": round(100.0 * w, 1), "moisture_u_pct": round(100.0 * u, 1)}
+        moisture: dict[str, Any] = {
+            "moisture_pct": round(100.0 * w, 1),
+            "moisture_u_pct": round(100.0 * u, 1),
+            "moisture_guessed": True,
+        }
         said.tables = merged(said.tables, {"pellets": moisture})
         room = said.tables.get("room", {}).get("humidity_pct")
         where = stand_ins.get("humidity", "") if room is None else f"{room:g} %"

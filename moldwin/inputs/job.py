@@ -143,6 +143,8 @@ class Pellets:
     moisture, moisture_u : float, optional
         Water, wet basis, and its standard uncertainty; worked out from ``weighings`` where a
         table was given instead. [kg/kg]
+    moisture_guessed : bool
+        Whether nobody measured it: it is then listed as assumed. [-]
     weighings : pathlib.Path, optional
         Table of loss-on-drying weighings. [-]
     shape : str, optional
@@ -161,6 +163,7 @@ class Pellets:
 
     moisture: float | None = None
     moisture_u: float | None = None
+    moisture_guessed: bool = False
     weighings: Path | None = None
     shape: str | None = None
     diameter: float | None = None

@@ -182,6 +182,7 @@ KEYS: tuple[JobKey, ...] = (
 
     _number("pellets", "moisture_pct", "moisture", "pct", 0, 60, "water in the pellets now, wet basis"),
     _number("pellets", "moisture_u_pct", "moisture_u", "pct", 0, 20, "how far that may be off"),
+    _yes_no("pellets", "moisture_guessed", "nobody measured that water"),
     _file("pellets", "weighings", "table of loss-on-drying weighings"),
     _choice("pellets", "shape", tuple(PELLET_SHAPES), "shape of a pellet"),
     _number("pellets", "diameter_mm", "diameter", "mm", 0.05, 50, "diameter of a pellet"),

@@ -18,6 +18,7 @@ _SAYS = {
     "pot.water_g": "boils off again; it only makes the gel",
     "pellets.moisture_pct": "water in the pellets now, share of their whole mass",
     "pellets.moisture_u_pct": "how far that may be off",
+    "pellets.moisture_guessed": "take this line out once you have measured it",
     "pellets.shape": "flake, slab, cylinder or sphere",
     "press.plunger_diameter_mm": "the barrel's bore is taken as the same",
     "press.barrel_capacity_cm3": "bore and depth as you gave them",

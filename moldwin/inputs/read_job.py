@@ -343,5 +343,9 @@ class _Reader:
             message = f"the table gives {table.moisture:.1%} water, allowed: up to 60 %"
             self._fault("pellets.weighings", message)
         return replace(
-            pellets, weighings=path, moisture=table.moisture, moisture_u=table.moisture_u
+            pellets,
+            weighings=path,
+            moisture=table.moisture,
+            moisture_u=table.moisture_u,
+            moisture_guessed=False,
         )

@@ -22,6 +22,8 @@ __all__ = ["Written", "with_pellets", "write_moisture"]
 
 _BOM = b"\xef\xbb\xbf"
 _KEYS = ("moisture_pct", "moisture_u_pct")
+#: What no longer holds once the moisture is measured and written.
+_GIVES_WAY = ("weighings", "moisture_guessed")
 _WETTEST, _LEAST_SURE = 60.0, 20.0
 _NUMBER = r"[-+]?\d[\d_]*(?:\.[\d_]+)?(?:[eE][-+]?\d+)?(?![\w.])"
 #: A number behind its key, the key bare or in quotes, dotted or in an inline table.
@@ -94,7 +96,7 @@ def write_moisture(path: str, moisture: float, moisture_u: float, force: bool = 
 
 
 def with_pellets(text: str, values: Mapping[str, str]) -> str | None:
-    """The text with new values in ``[pellets]``; ``weighings`` becomes a comment.
+    """The text with new values in ``[pellets]``; ``weighings`` and a guess become comments.
 
     Parameters
     ----------
@@ -127,7 +129,8 @@ def with_pellets(text: str, values: Mapping[str, str]) -> str | None:
 def _expected(text: str, values: Mapping[str, str]) -> dict[str, Any]:
     tables = copy.deepcopy(tomllib.loads(text))
     pellets = tables.setdefault("pellets", {})
-    pellets.pop("weighings", None)
+    for key in _GIVES_WAY:
+        pellets.pop(key, None)
     pellets.update({key: tomllib.loads(f"v = {value}")["v"] for key, value in values.items()})
     return tables
 
@@ -174,9 +177,11 @@ def _append_table(lines: list[str], line: str) -> None:
 
 
 def _comment_out(lines: list[str]) -> None:
-    place = key_lines("\n".join(lines)).get("pellets.weighings")
-    if place is not None:
-        lines[place - 1] = "# " + lines[place - 1]
+    places = key_lines("\n".join(lines))
+    for key in _GIVES_WAY:
+        place = places.get(f"pellets.{key}")
+        if place is not None:
+            lines[place - 1] = "# " + lines[place - 1]
 
 
 def _rounded(name: str, moisture: float, u: float) -> dict[str, str]:

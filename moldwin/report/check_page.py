@@ -100,7 +100,7 @@ def _blend_and_pellets(job: Job) -> Iterator[str]:
         )
     pellets = job.pellets
     if pellets.moisture_u is None:
-        yield "no moisture_u_pct in [pellets]: the moisture is taken as exact"
+        yield "no moisture_u_pct in [pellets]: half a percent of water either way is assumed"
     if pellets.shape is None:
         yield "no shape in [pellets]: 3 mm cylinders stand in for how fast they dry and soak"
     if pellets.mass is None:

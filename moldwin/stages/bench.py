@@ -123,6 +123,7 @@ class Bench:
         *,
         u: float | None = None,
         typical: tuple[str, str] | None = None,
+        origin: tuple[str, str] = ("measured", "your job file"),
     ) -> Any:
         """Samples of a number of the job, or of the typical value where it was left out.
 
@@ -138,12 +139,15 @@ class Bench:
             Standard uncertainty. [``unit``]
         typical : tuple of str, optional
             Bench card and key to fall back on. [-]
+        origin : tuple of str
+            Status and source of what the job says. [-]
         """
         if value is None:
             if typical is None:
                 raise KeyError(f"the job has no {name}")
             return self.typical(*typical)
-        quantity = Quantity(name, value, unit, u=u, status="measured", source="your job file")
+        status, source = origin
+        quantity = Quantity(name, value, unit, u=u, status=status, source=source)
         if name not in self._samples:
             self._samples[name] = self.draws.samples(quantity)
             self.columns[name] = name

@@ -36,6 +36,9 @@ _HANDOVER = 20.0
 _FULL_INTERACTION = 0.05
 #: Standard uncertainty of a moisture nobody gave one for (assumed). [kg/kg]
 _MOISTURE_U = 0.005
+#: Where the moisture of the pellets comes from.
+_MEASURED = ("measured", "your job file")
+_GUESSED = ("assumed", "a guess in your job file: nobody measured it")
 
 
 def moisture_error(bench: Bench) -> Any:
@@ -46,7 +49,8 @@ def moisture_error(bench: Bench) -> Any:
     pellets = bench.job.pellets
     u = _MOISTURE_U if pellets.moisture_u is None else pellets.moisture_u
     reading = pellets.moisture or 0.0
-    return bench.given("pellets.moisture", reading, "kg/kg", u=u) - reading
+    origin = _GUESSED if pellets.moisture_guessed else _MEASURED
+    return bench.given("pellets.moisture", reading, "kg/kg", u=u, origin=origin) - reading
 
 
 class Isotherm:

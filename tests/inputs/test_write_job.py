@@ -100,3 +100,11 @@ def test_no_more_digits_than_the_uncertainty_allows(tmp_path, u, shown, u_shown)
     assert f"moisture_pct = {shown} " in text
     assert f"moisture_u_pct = {u_shown}\n" in text
     assert tomllib.loads(text)["pellets"]["moisture_pct"] == float(shown)
+
+
+def test_a_measured_moisture_ends_the_guess():
+    text = "[pellets]\nmoisture_pct = 11\nmoisture_guessed = true  # so far\nmass_g = 90\n"
+    new = with_pellets(text, {"moisture_pct": "9.2"})
+    assert new is not None
+    assert tomllib.loads(new) == {"pellets": {"moisture_pct": 9.2, "mass_g": 90}}
+    assert "# moisture_guessed = true  # so far" in new.splitlines()

@@ -227,3 +227,10 @@ def test_nothing_is_wetted_by_nothing():
     only_salt_and_a_little_starch = [row("corn-starch", 3, 0), row("baking-soda", 97, 0)]
     aw = _material(only_salt_and_a_little_starch).isotherm.activity(np.full(512, 0.05))
     assert np.all(np.isfinite(aw))
+
+
+@pytest.mark.parametrize(("guessed", "status"), [(False, "measured"), (True, "assumed")])
+def test_a_guessed_moisture_is_not_called_measured(guessed, status):
+    bench = bench_of(KELP, [f"pellets.moisture_guessed={str(guessed).lower()}"])
+    moisture_error(bench)
+    assert bench.used["pellets.moisture"].status == status
