@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -23,6 +20,7 @@ from moldwin.cli._common import (
     tell,
 )
 from moldwin.cli._pictures import picture_target, write_picture
+from moldwin.cli._progress import progress
 from moldwin.inputs.errors import Fault, InputError
 
 if TYPE_CHECKING:
@@ -32,8 +30,6 @@ __all__ = ["draw_map"]
 
 _GRID_LOW, _GRID_HIGH = 10, 200
 _SAMPLES_LOW, _SAMPLES_HIGH = 64, 16384
-
-_Tick = Callable[[int, int], None]
 
 
 def draw_map(
@@ -77,7 +73,7 @@ def draw_map(
     read = read_job(job, sets or ())
     from moldwin.advice.mapped import map_job
 
-    with _progress() as tick:
+    with progress("map") as tick:
         advice = map_job(
             read, grid=grid, seed=seed, count=samples, confidence=confidence, tick=tick
         )
@@ -105,20 +101,6 @@ def _draw(advice: MapAdvice, target: Path, named: str) -> str:
 
     lines = [f"{name}: {here(place, heat)}" for name, place, heat in places(advice)]
     return "\n".join([f"The map is in {clean(named)}.", *lines]) + "\n"
-
-
-@contextmanager
-def _progress() -> Iterator[_Tick | None]:
-    """A bar on stderr while a person is looking at it; nothing where it goes to a file."""
-    if sys.stderr is None or not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("map", total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
 
 
 def _check_count(option: str, value: int, low: int, high: int, what: str) -> None:

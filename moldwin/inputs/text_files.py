@@ -17,13 +17,15 @@ MAX_BYTES = 1_000_000
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
 
 
-def read_text(path: str | Path) -> str:
+def read_text(path: str | Path, most: int = MAX_BYTES) -> str:
     """The text of an ordinary UTF-8 file; a leading byte order mark is passed over.
 
     Parameters
     ----------
     path : str or pathlib.Path
         The file. [-]
+    most : int
+        Bytes it may hold. [-]
 
     Returns
     -------
@@ -33,18 +35,18 @@ def read_text(path: str | Path) -> str:
     Raises
     ------
     InputError
-        Missing, a folder, a device, over 1 MB, not text, or not UTF-8.
+        Missing, a folder, a device, larger than that, not text, or not UTF-8.
     """
-    trouble = _trouble_before_opening(Path(path))
+    trouble = _trouble_before_opening(Path(path), most)
     if trouble:
         raise _error(path, trouble)
     try:
         with open(path, "rb") as file:
-            data = file.read(MAX_BYTES + 1)
+            data = file.read(most + 1)
     except OSError as error:
         raise _error(path, f"cannot be read: {error.strerror or error}") from None
-    if len(data) > MAX_BYTES:
-        raise _error(path, "is larger than 1 MB; is it the right file?")
+    if len(data) > most:
+        raise _error(path, f"is larger than {most / 1e6:.0f} MB; is it the right file?")
     return _decoded(path, data)
 
 
@@ -81,7 +83,7 @@ def _error(path: str | Path, message: str) -> InputError:
     return InputError([Fault(printable(path, 200), "", message)])
 
 
-def _trouble_before_opening(path: Path) -> str:
+def _trouble_before_opening(path: Path, most: int) -> str:
     """Why the path should not even be opened: opening a pipe or device could wait forever."""
     try:
         status = os.stat(path)
@@ -93,8 +95,9 @@ def _trouble_before_opening(path: Path) -> str:
         return "is a folder; name the file in it"
     if not stat.S_ISREG(status.st_mode):
         return "is a device or a pipe; name an ordinary file"
-    if status.st_size > MAX_BYTES:
-        return f"has {status.st_size / 1e6:.1f} MB, allowed is 1 MB; is it the right file?"
+    if status.st_size > most:
+        allowed = f"{most / 1e6:.0f} MB"
+        return f"has {status.st_size / 1e6:.1f} MB, allowed is {allowed}; is it the right file?"
     return ""
 
 

@@ -12,7 +12,6 @@ import csv
 import hashlib
 import io
 import json
-import os
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
@@ -23,7 +22,7 @@ from moldwin.inputs.errors import CardError, Fault, InputError, nearest
 from moldwin.inputs.job import Job
 from moldwin.inputs.job_values import SlipError
 from moldwin.inputs.read_job import read_job
-from moldwin.inputs.text_files import MAX_BYTES, printable, read_text
+from moldwin.inputs.text_files import printable, read_text
 from moldwin.learn.job_then import JobThen, job_then, path_from
 from moldwin.learn.trials import COLUMNS, Trial, contradictions, now, read_value, written_value
 
@@ -293,25 +292,9 @@ class _Table:
 def _text_of(path: Path) -> str:
     """The text of a table, which may be longer than a job, with a word for other kinds of file."""
     try:
-        if not path.is_file() or os.stat(path).st_size <= MAX_BYTES:
-            return read_text(path)
-        return _long_text(path)
+        return read_text(path, _MOST_BYTES)
     except InputError as error:
         if any("not a text file" in fault.message for fault in error.faults):
             message = "is not a text file; save the table as CSV (comma-separated)"
             raise InputError([Fault(printable(path, 200), "", message)]) from None
         raise
-
-
-def _long_text(path: Path) -> str:
-    name = printable(path, 200)
-    if os.stat(path).st_size > _MOST_BYTES:
-        message = f"is larger than {_MOST_BYTES / 1e6:.0f} MB; is it the right file?"
-        raise InputError([Fault(name, "", message)])
-    try:
-        return path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError:
-        message = "is not UTF-8 text; save the table as CSV, UTF-8"
-        raise InputError([Fault(name, "", message)]) from None
-    except OSError as error:
-        raise InputError([Fault(name, "", f"cannot be read: {error.strerror}")]) from None

@@ -8,6 +8,7 @@ from moldwin.advice.conditioned import BETWEEN_ROWS, ConditionAdvice
 from moldwin.advice.faster import Route
 from moldwin.advice.sharing import SOME
 from moldwin.base.percentiles import Triple
+from moldwin.report.lesson_page import doubt
 from moldwin.report.numbers import days, interval, percent
 from moldwin.report.page import Page
 from moldwin.report.words import SEVERITY_WORDS, job_heading
@@ -61,7 +62,7 @@ def condition_page(advice: ConditionAdvice, width: int | None = None) -> str:
         page.paragraph(f"{_weigh(advice)} keeps them there.", lead=" - ")
         _warnings(page, advice)
         return page.text()
-    _doubt(page, advice)
+    doubt(page, advice.learned, "pellets, jar and moisture")
     if advice.plan.dry_first:
         page.paragraph(
             "They are too wet for a jar: mold is quicker than still air. Dry them in an oven or in "
@@ -229,16 +230,6 @@ def _faster(page: Page, advice: ConditionAdvice) -> None:
     page.heading("WHAT WOULD MAKE IT FASTER, to 90 %")
     for change in advice.faster:
         page.paragraph(f"{change.change}: {days(change.days_90)}", lead=" - ")
-
-
-def _doubt(page: Page, advice: ConditionAdvice) -> None:
-    """Weighings that this job cannot give stand first: nothing below can be trusted then."""
-    if advice.learned is not None and advice.learned.far:
-        page.paragraph(
-            "The weighings lie outside what this job allows: check pellets, jar and moisture in "
-            "it before you trust the forecast.",
-            strong="Caution:",
-        )
 
 
 def _learned(page: Page, advice: ConditionAdvice) -> None:

@@ -6,6 +6,7 @@ import math
 
 from moldwin.advice.dried import DryAdvice
 from moldwin.base.percentiles import Triple
+from moldwin.report.lesson_page import doubt
 from moldwin.report.numbers import interval, percent
 from moldwin.report.page import Page
 from moldwin.report.words import SEVERITY_WORDS, job_heading
@@ -42,7 +43,7 @@ def dry_page(advice: DryAdvice, width: int | None = None) -> str:
         f"From {100 * advice.now:.1f} to {100 * advice.target:.1f} % water (wet basis), spread on "
         f"the bed of [jar], in air of {advice.t - 273.15:.0f} °C ({why})."
     )
-    _doubt(page, advice)
+    doubt(page, advice.learned, "pellets, bed, oven and moisture")
     _time(page, advice)
     _limits(page, advice)
     _ovens(page, advice)
@@ -139,16 +140,6 @@ def _layers(page: Page, advice: DryAdvice) -> None:
     for layer in advice.layers:
         area = f"on {1e4 * layer.area:.0f} cm²"
         page.paragraph(f"{layer.words}, {area}: {_hours(layer.hours)}", lead=" - ")
-
-
-def _doubt(page: Page, advice: DryAdvice) -> None:
-    """Weighings that this job cannot give stand first: nothing below can be trusted then."""
-    if advice.learned is not None and advice.learned.far:
-        page.paragraph(
-            "The weighings lie outside what this job allows: check pellets, bed, oven and moisture "
-            "in it before you trust the forecast.",
-            strong="Caution:",
-        )
 
 
 def _learned(page: Page, advice: DryAdvice) -> None:

@@ -221,10 +221,10 @@ def test_a_wrong_command_line_gets_a_sentence_and_exit_2(cli, arguments, said):
 
 
 def test_a_bar_is_shown_to_a_person_and_to_nobody_else(monkeypatch):
-    with command._progress() as tick:
+    with command.progress("map") as tick:
         assert tick is None
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
-    with command._progress() as tick:
+    with command.progress("map") as tick:
         assert tick is not None
         tick(1, 40)
 
