@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import contextlib
 import os
+import signal
 import sys
 
 __all__ = ["main"]
 
 _STOPPED = 130
+#: A library that is just loading can swallow an interrupt: it is raised again after so long. [s]
+_AGAIN = 0.3
 
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
     try:
+        _insist_on_interrupts()
         from moldwin.cli.app import run
 
         code = run(sys.argv[1:])
@@ -22,6 +26,19 @@ def main() -> None:
     if code == _STOPPED:
         _leave()
     sys.exit(code)
+
+
+def _insist_on_interrupts() -> None:
+    """Ctrl-C is raised until it is heard; without interval timers, as it comes."""
+    if not hasattr(signal, "setitimer") or signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+        return
+
+    def interrupt(*_: object) -> None:
+        signal.setitimer(signal.ITIMER_REAL, _AGAIN)
+        raise KeyboardInterrupt
+
+    signal.signal(signal.SIGALRM, interrupt)
+    signal.signal(signal.SIGINT, interrupt)
 
 
 def _leave() -> None:
