@@ -17,6 +17,8 @@ _Broken = Iterator[tuple[str, str]]
 #: More than any press reaches: a slip in force or diameter. [Pa]
 _PRESSURE_LIMIT = 1e9
 _TON = 1000.0  # kg
+#: Pellets wetter than this are gel: a fraction of it is no slip. [kg/kg]
+_WETTEST = 0.4
 
 _WAYS_TO_PUSH = ("force_kn", "melt_pressure_mpa", "lever_force_n", "gauge_mpa")
 
@@ -175,9 +177,11 @@ def _pellets(raw: Mapping[str, Any], job: Job, was_set: Collection[str]) -> _Bro
     u_given = _given(raw, "pellets.moisture_u_pct")
     sure = not moisture or ("pellets.moisture_u_pct" in was_set if value_set else u_given)
     if not sure and value is not None and 0 < value < 0.01:
+        # only a fraction that would be a moisture of pellets is taken for one
+        slip = f"; did you mean {value * 1e4:g}?" if value <= _WETTEST / 100 else "."
         yield (
             "pellets.moisture_pct",
-            f"got {value * 100:g} %, drier than an oven leaves it; did you mean {value * 1e4:g}? "
+            f"got {value * 100:g} %, drier than an oven leaves it{slip} "
             "If it was measured, give moisture_u_pct too",
         )
     for key in PELLET_SHAPES.get(job.pellets.shape or "", ()):

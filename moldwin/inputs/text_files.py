@@ -103,6 +103,8 @@ def _trouble_before_opening(path: Path, most: int) -> str:
 
 def _offer(path: Path) -> str:
     """The nearest file name in the same folder, if there is one."""
+    if path.is_symlink():
+        return "; it is a link to a file that is gone"
     try:
         names = [printable(name) for name in os.listdir(path.parent)]
     except OSError:

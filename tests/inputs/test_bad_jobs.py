@@ -44,6 +44,13 @@ def test_the_good_job_is_good(tmp_path):
     assert check_job(path) == []
 
 
+def test_a_link_to_a_file_that_is_gone_is_told_as_one(tmp_path):
+    link = tmp_path / "job.toml"
+    link.symlink_to(tmp_path / "gone.toml")
+    with pytest.raises(InputError, match="a link to a file that is gone"):
+        read_job(link)
+
+
 # ------------------------------------------------------- values: what is put for 13.5 or 300
 
 
@@ -57,7 +64,7 @@ def test_the_good_job_is_good(tmp_path):
         ("inf", "got inf"),
         ("-inf", "got -inf"),
         ("0.13", "did you mean 13?"),
-        ("0.999", "did you mean 99.9?"),
+        ("0.999", "drier than an oven leaves it. If"),
         ('"13.5"', "without quotes: 13.5"),
         ('"13,5"', "use a point and no quotes: 13.5"),
         ('"13 %"', "write the number alone: 13"),
