@@ -21,6 +21,10 @@ def cards(
         str | None,
         typer.Option(metavar="JOB.toml", help="Look in the folder cards/ beside this job too."),
     ] = None,
+    template: Annotated[
+        str | None,
+        typer.Option(metavar="NEW", help="Print a card for NEW to be filled in, like this one."),
+    ] = None,
 ) -> None:
     """List the materials, or all that is known of one.
 
@@ -37,6 +41,15 @@ def cards(
     from moldwin.inputs.cards import library_for
 
     library = library_for(None if job is None else _folder(job))
+    if template is not None:
+        from moldwin.inputs.card_template import card_template
+        from moldwin.inputs.errors import Fault, InputError
+
+        if name is None or as_json:
+            message = f"name the card that {template!r} is most like: moldwin cards CARD --template"
+            raise InputError([Fault("--template", "", message)])
+        emit(card_template(library.card(name), template))
+        return
     if as_json:
         from moldwin.report.cards_data import card_data, cards_data
         from moldwin.report.json_out import to_json

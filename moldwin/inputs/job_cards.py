@@ -48,6 +48,9 @@ def card_faults(raw: Mapping[str, Any], job: Job, library: Library) -> Iterator[
             continue  # reported as a value
         if card not in names:
             offer = nearest_name(card, names) or "; `moldwin cards` lists them"
+            offer += (
+                "; `moldwin cards CARD --template NEW` starts one of your own from the most like"
+            )
             yield f"ingredient.{number}.card", f"no card is named '{printable(card)}'{offer}"
             continue
         roles[card] = library.card(card).role

@@ -11,7 +11,7 @@ import numpy as np
 from moldwin.inputs.cards import Card
 from moldwin.stages.bench import Bench
 
-__all__ = ["Blend", "Entry", "make_blend"]
+__all__ = ["Blend", "Entry", "ingredient_moisture", "make_blend"]
 
 #: What the shares of a composition table do. Everything that is not named here is inert.
 _POLYMERS = ("starch", "alginate", "fucoidan", "laminarin", "galactan")
@@ -145,7 +145,7 @@ def make_blend(bench: Bench) -> Blend:
     for name, lot, moisture, u in sorted(batches, key=str):
         # shares to 12 digits: the same recipe in other rows or another size is the same to the bit
         share = float(f"{math.fsum(batches[name, lot, moisture, u]) / weighed:.12g}")
-        dry = share * (1.0 - _moisture(bench, bench.card(name, lot), moisture, u))
+        dry = share * (1.0 - ingredient_moisture(bench, bench.card(name, lot), moisture, u))
         masses[name, lot] = masses.get((name, lot), 0.0) + dry
     total = sum(masses[key] for key in sorted(masses))
     blend = Blend(dry_mass=total * weighed)
@@ -156,7 +156,7 @@ def make_blend(bench: Bench) -> Blend:
     return blend
 
 
-def _moisture(bench: Bench, card: Card, moisture: float | None, u: float | None) -> Any:
+def ingredient_moisture(bench: Bench, card: Card, moisture: float | None, u: float | None) -> Any:
     """Water of an ingredient as weighed: measured, or the card's usual value. [kg/kg]"""
     if moisture is None:
         return bench.of(card, "moisture", 0.0)
