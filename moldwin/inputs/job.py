@@ -108,11 +108,15 @@ class Sheet:
         Area covered. [m²]
     plate : str, optional
         What it was spread on. [-]
+    torn, whole : float, optional
+        Wet thickness of a sheet of this recipe that tore, and of one that stayed whole. [m]
     """
 
     spread: float | None = None
     area: float | None = None
     plate: str | None = None
+    torn: float | None = None
+    whole: float | None = None
 
 
 @dataclass(frozen=True)

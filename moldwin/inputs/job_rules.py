@@ -65,6 +65,8 @@ def broken_rules(raw: Mapping[str, Any], job: Job, was_set: Collection[str] = ()
     yield from _recipe(raw, job)
     yield from _pellets(raw, job, was_set)
     yield from _press(raw, job)
+    if _at_least(job.sheet.whole, job.sheet.torn):
+        yield "sheet.torn_mm", "must be thicker than whole_mm, which held; are the two swapped?"
     yield from _mold_and_use(job)
     yield from _part(raw, job)
 
@@ -100,6 +102,8 @@ def solid_rules(raw: Mapping[str, Any], solid: SolidSpec) -> Iterator[tuple[str,
         yield "inner_diameter_mm", "must be smaller than outer_diameter_mm; are they swapped?"
     if solid.shape == "cone" and _less(solid.diameter, solid.tip_diameter or 0.0):
         yield "tip_diameter_mm", "is wider than the base, diameter_mm; are they swapped?"
+    if solid.shape == "dome" and solid.height and _less(solid.diameter, 2.0 * solid.height):
+        yield "height_mm", "is more than half of diameter_mm; are they swapped?"
 
 
 def unused(raw: Mapping[str, Any]) -> tuple[str, ...]:
@@ -184,9 +188,11 @@ def _pellets(raw: Mapping[str, Any], job: Job, was_set: Collection[str]) -> _Bro
             f"got {value * 100:g} %, drier than an oven leaves it{slip} "
             "If it was measured, give moisture_u_pct too",
         )
+    from_sheet = job.pellets.shape == "flake" and job.sheet.spread is not None
     for key in PELLET_SHAPES.get(job.pellets.shape or "", ()):
-        if key not in pellets:
-            yield f"pellets.{key}", f"is missing; the shape {job.pellets.shape} needs it"
+        if key not in pellets and not from_sheet:
+            or_sheet = ", or sheet.spread_mm" if job.pellets.shape == "flake" else ""
+            yield f"pellets.{key}", f"is missing; the shape {job.pellets.shape} needs it{or_sheet}"
 
 
 def _press(raw: Mapping[str, Any], job: Job) -> _Broken:

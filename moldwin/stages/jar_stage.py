@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.base.quantities import Quantity
 from moldwin.inputs.job import Pellets
 from moldwin.physics.jar import JarCourse, jar_course
 from moldwin.physics.jar_parts import GlycerolBath, Jar, SaltBath
@@ -36,8 +35,6 @@ DAY = 86400.0
 _TYPICAL = {"diameter": 0.003, "length": 0.003, "mass": 0.1, "bulk_density": 650.0}
 #: Still air that a fan leaves over slurry and bed (assumed). [m]
 _FANNED_GAP = 0.003
-#: What the voids of a bed pass over free air (porosity 0.4), and how far it may be off (assumed).
-_VOIDS, _VOIDS_FACTOR = 0.27, 1.5
 #: A jar is looked at for this long. [days]
 _FIRST, _LONGEST, _POINTS = 0.01, 4000.0, 161
 #: Wetter than this, dry basis, no source may take the pellets. [kg/kg]
@@ -238,16 +235,6 @@ class JarStage:
         convection = bench.typical("jar", "convection")
         if jar.fan:
             gap, convection = np.minimum(gap, _FANNED_GAP), 1.0
-        voids = Quantity(
-            "jar.voids",
-            _VOIDS,
-            "1",
-            factor=_VOIDS_FACTOR,
-            status="assumed",
-            source="what the voids of a bed pass over free air: our own choice",
-        )
-        bench.columns["jar.voids"] = "jar.voids"
-        bench.used["jar.voids"] = UsedNumber("jar.voids", _VOIDS, "1", "assumed", voids.source)
         return Jar(
             slurry_area=slurry,
             bed_area=bed,
@@ -255,7 +242,7 @@ class JarStage:
             bed_depth=depth,
             t=self.t,
             convection=convection,
-            voids=bench.draws.samples(voids),
+            voids=bench.typical("jar", "voids"),
         )
 
 
@@ -276,12 +263,26 @@ def described(bench: Bench) -> Pellets:
     given = bench.job.pellets
     if given.diameter or given.thickness:
         return given
+    if given.shape == "flake" and bench.job.sheet.spread is not None:
+        return replace(given, thickness=_of_the_sheet(bench))
     bench.used["pellets"] = UsedNumber(
         "pellets", _TYPICAL["diameter"], "m", "assumed", "no sizes given: 3 mm cylinders stand in"
     )
     return replace(
         given, shape="cylinder", diameter=_TYPICAL["diameter"], length=_TYPICAL["length"]
     )
+
+
+def _of_the_sheet(bench: Bench) -> float:
+    """Thickness of flakes whose job tells how thick their gel was spread. [m]"""
+    from moldwin.stages.sheet import dry_thickness  # only such jobs need it
+
+    thickness = dry_thickness(bench)
+    source = "the gel of [pot], spread as in [sheet], dried on its plate"
+    bench.used["pellets.thickness"] = UsedNumber(
+        "pellets.thickness", thickness, "m", "derived", source
+    )
+    return thickness
 
 
 def even_time(run: Run) -> Any:
