@@ -71,22 +71,24 @@ def moisture_margins(
     }
 
 
-def settled_margins(bench: Bench, blend: Blend, state: State) -> dict[str, Any]:
+def settled_margins(bench: Bench, blend: Blend, state: State, t: Any = None) -> dict[str, Any]:
     """What holds for anything that keeps its moisture in the room, shape (s,).
 
     Parameters
     ----------
     bench, blend, state
         The job, dry shares, the blend at the moisture it keeps. [SI]
+    t : array, shape (s,), optional
+        Temperature of another place than the room. [K]
 
     Returns
     -------
     dict of str to array
         Above zero is fine. [K or log of a pressure ratio]
     """
-    room_t = room_temperature(bench)
-    modulus = stiffness(bench, blend, state).modulus(room_t)
+    t = room_temperature(bench) if t is None else t
+    modulus = stiffness(bench, blend, state).modulus(t)
     return {
-        "sticky": bench.typical("part", "stick_offset") - (room_t - state.tg),
+        "sticky": bench.typical("part", "stick_offset") - (t - state.tg),
         "soft-part": np.log(modulus / bench.typical("part", "soft_modulus")),
     }
