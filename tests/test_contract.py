@@ -28,6 +28,7 @@ FIXED = {
     "humidity.salt_water_activity": ["salt", "t"],
     "humidity.glycerol_water_activity": ["w_glycerol", "t"],
     "diffusion.unaccomplished": ["shape", "fourier", "biot"],
+    "mesh.measure": ["path", "unit"],
     "heat.cooling_time": ["shape", "size", "diffusivity", "t_melt", "t_mold", "t_eject", "where"],
 }
 

@@ -18,6 +18,8 @@ ROOMS = ("base", "physics", "inputs", "stages", "window", "learn", "advice", "re
 #: Rooms whose code runs for every answer: numpy and scipy.special are all they may load.
 LEAN_ROOMS = ("base", "physics", "inputs", "stages", "window", "advice")
 LEAN_PACKAGES = ("numpy", "scipy.special")
+#: What one file of a lean room may load besides, and only when a user's file asks for it.
+ON_DEMAND = {"moldwin/physics/_mesh_library.py": "trimesh"}
 HEAVY = ("numpy", "scipy", "pandas", "matplotlib")
 
 TOP = {
@@ -87,6 +89,8 @@ def unwanted_packages(path: str, source: str) -> list[str]:
     for line, name in imported(path, source):
         first = name.partition(".")[0]
         if first == "moldwin" or first in sys.stdlib_module_names:
+            continue
+        if name == ON_DEMAND.get(path):
             continue
         if not any(name == lean or name.startswith(f"{lean}.") for lean in LEAN_PACKAGES):
             found.append(f"{path}:{line}: {name}")

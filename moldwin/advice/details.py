@@ -9,14 +9,12 @@ import numpy as np
 from moldwin.advice.answer import Details, SoakAdvice
 from moldwin.advice.situation import Found
 from moldwin.base.percentiles import triple
+from moldwin.stages.shot import fillings
 from moldwin.window.sensitivity import Influence
 from moldwin.window.soaks import soak_table
 from moldwin.window.windows import Setup
 
 __all__ = ["details"]
-
-#: A barrel this much overfull is heaped, not filled twice. [-]
-_HEAPED = 0.05
 
 
 def details(setup: Setup, found: Found, unknowns: list[Influence]) -> Details:
@@ -55,17 +53,11 @@ def details(setup: Setup, found: Found, unknowns: list[Influence]) -> Details:
         steam_mpa=triple(1e-6 * stage.steam_pressure(stage.true_temperature(t_set)[0, 0])),
         held_mpa=triple(1e-6 * (stage.held_pressure() + np.zeros(setup.bench.count))),
         nozzle_share=float(np.median(shares["nozzle"])),
-        fillings=_fillings(setup, found),
+        fillings=_whole(fillings(setup.bench, found.shot)),
         unknowns=[(i.name, i.share) for i in unknowns],
     )
 
 
-def _fillings(setup: Setup, found: Found) -> int | None:
-    """How often the barrel is filled with loose pellets to hold one charge; none where unknown."""
-    capacity, poured = setup.bench.job.press.barrel_capacity, setup.bench.job.pellets.bulk_density
-    if capacity is None:
-        return None
-    volume = found.shot.charge_volume / setup.bench.typical("press", "loose_fill_share")
-    if poured is not None:
-        volume = found.shot.charge / poured
-    return max(1, math.ceil(float(np.median(volume)) / capacity - _HEAPED))
+def _whole(count: float | None) -> int | None:
+    """A count as it is told; none where it is not known, or where no number of fills is enough."""
+    return int(count) if count is not None and math.isfinite(count) else None

@@ -17,11 +17,20 @@ from moldwin.advice.answer import (
     Situation,
 )
 from moldwin.base.percentiles import triple
-from moldwin.stages.shot import Shot, charge
+from moldwin.stages.shot import Shot
 from moldwin.window.judge import broken_shares
 from moldwin.window.windows import MoistureTarget, Setup, Window
 
-__all__ = ["Found", "celsius", "describe", "find", "moisture_advice", "settings", "with_shot"]
+__all__ = [
+    "Found",
+    "celsius",
+    "describe",
+    "find",
+    "moisture_advice",
+    "settings",
+    "shot_advice",
+    "with_shot",
+]
 
 _ZERO_C = 273.15
 #: The cooling time is enough for this share of samples: taking a part out early can spit steam.
@@ -54,10 +63,7 @@ def find(setup: Setup, nominal: float) -> Found:
 def with_shot(setup: Setup, window: Window) -> Found:
     """Shot and cooling that belong to a window. [SI]"""
     t_melt = window.barrel_stage.true_temperature(np.array([window.barrel.best]))[0, 0]
-    shot = charge(
-        setup.bench, setup.material.blend, window.state, setup.geometry, setup.ram, t_melt
-    )
-    return Found(window, shot, _cooling(window))
+    return Found(window, setup.shot(window.state, t_melt), _cooling(window))
 
 
 def _cooling(window: Window) -> float | None:
@@ -93,11 +99,11 @@ def describe(setup: Setup, found: Found, heat: bool) -> Situation:
             celsius(window.mold.low), celsius(window.mold.best), celsius(window.mold.high)
         ),
         cooling_s=found.cooling,
-        shot=_shot_advice(setup, found.shot),
+        shot=shot_advice(setup, found.shot),
     )
 
 
-def _shot_advice(setup: Setup, shot: Shot) -> ShotAdvice:
+def shot_advice(setup: Setup, shot: Shot) -> ShotAdvice:
     """Nothing is made up of a part nobody described."""
     if not setup.geometry.given:
         return ShotAdvice(None, None, None, None, None)

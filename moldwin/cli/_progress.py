@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
@@ -10,13 +11,15 @@ __all__ = ["progress"]
 
 
 @contextmanager
-def progress(task: str) -> Iterator[Callable[[int, int], None] | None]:
+def progress(task: str, after: float = 0.0) -> Iterator[Callable[[int, int], None] | None]:
     """A bar on stderr while a person is looking at it; nothing where it goes to a file.
 
     Parameters
     ----------
     task : str
         Word before the bar. [-]
+    after : float, optional
+        What is done sooner shows no bar. [s]
 
     Yields
     ------
@@ -29,6 +32,17 @@ def progress(task: str) -> Iterator[Callable[[int, int], None] | None]:
     from rich.console import Console
     from rich.progress import Progress
 
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        number = bar.add_task(task, total=None)
-        yield lambda done, total: bar.update(number, completed=done, total=total)
+    bar = Progress(console=Console(stderr=True), transient=True)
+    number, shown_from = bar.add_task(task, total=None), time.monotonic() + after
+
+    def tick(done: int, total: int) -> None:
+        if time.monotonic() >= shown_from:
+            bar.start()
+        bar.update(number, completed=done, total=total)
+
+    if after <= 0.0:
+        bar.start()
+    try:
+        yield tick
+    finally:
+        bar.stop()

@@ -14,12 +14,17 @@ from moldwin.cli import (
     check,
     condition,
     dry,
+    evidence,
+    film,
     fit,
     moisture,
     new,
     plan,
     plasticizer,
+    recipe,
+    service,
     setup_sheet,
+    shot,
     trial,
 )
 from moldwin.cli import map as map_command
@@ -38,13 +43,18 @@ app.command("cards")(cards.cards)
 app.command("check")(check.check)
 app.command("condition")(condition.condition)
 app.command("dry")(dry.dry)
+app.command("evidence")(evidence.evidence)
+app.command("film")(film.film)
 app.command("fit")(fit.fit)
 app.command("map")(map_command.draw_map)
 app.command("moisture")(moisture.moisture)
 app.command("plasticizer")(plasticizer.plasticizer)
 app.command("new")(new.new)
 app.command("plan")(plan.plan)
+app.command("recipe")(recipe.recipe)
+app.command("service")(service.service)
 app.command("setup-sheet")(setup_sheet.setup_sheet)
+app.command("shot")(shot.shot)
 app.add_typer(trial.trial, name="trial")
 
 

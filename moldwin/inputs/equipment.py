@@ -102,6 +102,8 @@ class Mold:
         Parts a shot. [-]
     runner_volume : float, optional
         Sprue and runners. [m³]
+    runner_area : float, optional
+        Their shadow on the parting plane, where it is known; left out, not counted. [m²]
     """
 
     material: str | None = None
@@ -110,6 +112,7 @@ class Mold:
     gate_thickness: float | None = None
     cavities: int = 1
     runner_volume: float | None = None
+    runner_area: float | None = None
 
 
 @dataclass(frozen=True)
@@ -119,11 +122,14 @@ class SolidSpec:
     Parameters
     ----------
     shape : str
-        ``"plate"``, ``"box"``, ``"disc"``, ``"rod"``, ``"tube"``, ``"sphere"``, ``"cone"``. [-]
+        ``"plate"``, ``"box"``, ``"disc"``, ``"rod"``, ``"tube"``, ``"sphere"``, ``"cone"``,
+        ``"dome"``. [-]
     length, width, height, thickness : float, optional
         Straight sizes. [m]
     diameter, outer_diameter, inner_diameter, tip_diameter : float, optional
         Round sizes; a cone without ``tip_diameter`` ends in a point. [m]
+    narrow_width : float, optional
+        Bottom of a trapezoid, as runners have it. [m]
     count : int
         How many of them. [-]
     subtract : bool
@@ -144,6 +150,7 @@ class SolidSpec:
     outer_diameter: float | None = None
     inner_diameter: float | None = None
     tip_diameter: float | None = None
+    narrow_width: float | None = None
     count: int = 1
     subtract: bool = False
 
@@ -169,6 +176,10 @@ class Part:
         Longest way from the gate; wall thickness: they override the geometry's own. [m]
     solids : tuple of SolidSpec
         Simple solids, added and taken away. [-]
+    clamp_axis : str
+        Axis of the mesh along which the clamp holds. [-]
+    gate : tuple of float, optional
+        Where the melt enters the mesh; left out, the worst place. [m]
     """
 
     specimen: str | None = None
@@ -177,6 +188,8 @@ class Part:
     flow_length: float | None = None
     wall: float | None = None
     solids: tuple[SolidSpec, ...] = ()
+    clamp_axis: str = "z"
+    gate: tuple[float, float, float] | None = None
 
     @property
     def given(self) -> bool:

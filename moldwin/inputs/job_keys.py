@@ -32,6 +32,11 @@ SPECIMENS = (
     "ASTM D638 IV",
     "ASTM D638 V",
     "ISO 178 bar",
+    "ISO 179 bar",
+    "ISO 20753 A1",
+    "ISO 20753 B1",
+    "ISO 294-3 D1",
+    "ISO 294-3 D2",
 )
 MESH_UNITS = ("mm", "cm", "m", "in")
 
@@ -52,6 +57,7 @@ SOLID_SHAPES: dict[str, tuple[str, ...]] = {
     "tube": ("outer_diameter_mm", "inner_diameter_mm", "length_mm"),
     "sphere": ("diameter_mm",),
     "cone": ("diameter_mm", "length_mm"),
+    "dome": ("diameter_mm", "height_mm"),
 }
 
 
@@ -175,6 +181,8 @@ KEYS: tuple[JobKey, ...] = (
     _number("sheet", "spread_mm", "spread", "mm", 0.05, 100, "wet thickness as spread"),
     _number("sheet", "area_cm2", "area", "cm2", 1, 1e6, "area covered"),
     _text("sheet", "plate", "what it was spread on"),
+    _number("sheet", "torn_mm", "torn", "mm", 0.05, 100, "wet spread of a sheet that tore"),
+    _number("sheet", "whole_mm", "whole", "mm", 0.05, 100, "wet spread of one that stayed whole"),
 
     _number("oven", "temperature_c", "temperature", "c", 20, 250, "oven for loss on drying"),
     _number("oven", "minutes", "time", "min", 0, 20000, "time in it", above=True),

@@ -10,7 +10,18 @@ import numpy as np
 
 from moldwin.physics._checks import above_zero, inside
 
-__all__ = ["Solid", "box", "combine", "cone", "disc", "plate", "rod", "sphere", "tube"]
+__all__ = [
+    "Solid",
+    "box",
+    "combine",
+    "cone",
+    "disc",
+    "dome",
+    "plate",
+    "rod",
+    "sphere",
+    "tube",
+]
 
 
 @dataclass(frozen=True)
@@ -276,6 +287,43 @@ def cone(diameter: Any, tip_diameter: Any, length: Any) -> Solid:
     volume = np.pi / 12 * length * (diameter**2 + diameter * tip + tip**2)
     mean = (diameter + tip) / 2
     return _solid(volume, mean * length, mean, length, diameter)
+
+
+def dome(diameter: Any, height: Any) -> Solid:
+    """A full cap of a ball, gated at its top, its flat face in the parting plane.
+
+    Parameters
+    ----------
+    diameter : float or array, shape (...)
+        Of the flat face. [m]
+    height : float or array, shape (...)
+        From the face to the top, half the diameter at most. [m]
+
+    Returns
+    -------
+    Solid
+        The melt runs from the top to the rim; its wall is the mean height. [SI]
+
+    Raises
+    ------
+    ValueError
+        A dimension not above 0, or a cap higher than half a ball.
+
+    Notes
+    -----
+    Full, not a shell: that is a dome less a smaller dome (`combine`), with a wall of your own.
+
+    Examples
+    --------
+    >>> print(f"{dome(0.02, 0.01).volume * 1e6:.2f} cm3")
+    2.09 cm3
+    """
+    diameter, height = _meters(diameter=diameter, height=height)
+    if np.any(height > diameter / 2):
+        raise ValueError("height of a dome must not exceed half its diameter; swapped?")
+    face = np.pi / 4 * diameter**2
+    volume = np.pi / 24 * height * (3 * diameter**2 + 4 * height**2)
+    return _solid(volume, face, volume / face, np.hypot(diameter / 2, height), height)
 
 
 def combine(

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from itertools import product
 from typing import Any
 
 import numpy as np
 
-__all__ = ["SPECIMENS", "Specimen", "specimen"]
+from moldwin.physics._specimen_figures import DIMENSIONS, FIGURES
 
-_ISO_TABLE = "materials-testing supplier's specimen table"
-_ASTM_TABLE = "public supplier's table of ASTM D638"
+__all__ = ["SPECIMENS", "Specimen", "specimen"]
 
 
 @dataclass(frozen=True)
@@ -40,6 +41,13 @@ class Specimen:
         Where the dimensions come from. [-]
     status : dict of str to str
         Dimension to ``"read"`` or ``"memory"``. [-]
+    tolerance : dict of str to tuple of float, optional
+        Dimension to what it may be below and above nominal; one without is not toleranced in the
+        source. [m]
+    minimum : tuple of str, optional
+        Dimensions that the source prints as a minimum. [-]
+    standard, edition : str, optional
+        The standard's title, and the edition meant, ``(from memory)`` where nobody looked. [-]
 
     Notes
     -----
@@ -62,6 +70,10 @@ class Specimen:
     outer_radius: float
     source: str
     status: dict[str, str] = field(hash=False)
+    tolerance: Mapping[str, tuple[float, float]] = field(default_factory=dict, hash=False)
+    minimum: tuple[str, ...] = ()
+    standard: str = ""
+    edition: str = ""
 
     @property
     def shoulder(self) -> tuple[float, float]:
@@ -128,6 +140,46 @@ class Specimen:
         return self.area * self.thickness
 
     @property
+    def volume_band(self) -> tuple[float, float]:
+        """Volume of the leanest and of the fattest specimen within the tolerances. [m3]
+
+        Which end of a length or a radius makes it lean is not always the same: all are tried.
+        """
+        names = list(self.tolerance)
+        ends = [
+            (getattr(self, name) - below, getattr(self, name) + above)
+            for name, (below, above) in self.tolerance.items()
+        ]
+        found = [self._changed(dict(zip(names, some, strict=True))) for some in product(*ends)]
+        return min(found), max(found)
+
+    def _changed(self, dimensions: dict[str, Any]) -> float:
+        """Volume with other dimensions; a bar keeps its one width from end to end. [m3]"""
+        if self.narrow_width == self.wide_width:
+            dimensions["wide_width"] = dimensions.get("narrow_width", self.narrow_width)
+            dimensions["narrow_length"] = dimensions.get("overall_length", self.overall_length)
+        return replace(self, **dimensions).volume
+
+    def to_dict(self) -> dict[str, Any]:
+        """As plain data, in mm and cm³, as specimens are told."""
+        low, high = self.volume_band
+        return {
+            "name": self.name,
+            **{f"{key}_mm": 1e3 * getattr(self, key) for key in DIMENSIONS},
+            "tolerance_mm": {
+                key: [-1e3 * below, 1e3 * above] for key, (below, above) in self.tolerance.items()
+            },
+            "minimum": list(self.minimum),
+            "volume_cm3": 1e6 * self.volume,
+            "volume_low_cm3": 1e6 * low,
+            "volume_high_cm3": 1e6 * high,
+            "standard": self.standard,
+            "edition": self.edition,
+            "source": self.source,
+            "status": dict(self.status),
+        }
+
+    @property
     def flow_length(self) -> float:
         """Way of the melt, gated at one end: the overall length. [m]"""
         return self.overall_length
@@ -153,7 +205,7 @@ def specimen(name: str) -> Specimen:
 
     Notes
     -----
-    Nominal, not a drawing to cut a mold from: the standards have the tolerances.
+    Nominal, with the tolerances that its table prints; not a drawing to cut a mold from.
 
     References
     ----------
@@ -177,46 +229,39 @@ def _under_arc(radius: float, length: float) -> float:
     return float((length * np.sqrt(radius**2 - length**2) + radius**2 * angle) / 2)
 
 
-def _entry(name: str, mm: tuple[float, ...], source: str, memory: tuple[str, ...] = ()) -> Specimen:
-    # By way of a decimal string: 80 mm is to be the very float 0.08.
-    overall, narrow_length, narrow, wide, thickness, radius, outer = (float(f"{d}e-3") for d in mm)
-    status = {key: "memory" if key in memory else "read" for key in _DIMENSIONS}
+def _entry(
+    name: str,
+    mm: tuple[float, ...],
+    source: str,
+    standard: tuple[str, str],
+    *,
+    memory: tuple[str, ...] = (),
+    tolerance: Mapping[str, float | tuple[float, float]] | None = None,
+    minimum: tuple[str, ...] = (),
+) -> Specimen:
+    """One specimen from the figures of its table, in mm; a single tolerance holds both ways."""
+    both = {
+        key: (value if isinstance(value, tuple) else (value, value))
+        for key, value in (tolerance or {}).items()
+    }
     return Specimen(
-        name, overall, narrow_length, narrow, wide, thickness, radius, outer, source, status
+        name=name,
+        **dict(zip(DIMENSIONS, map(_meters, mm), strict=True)),
+        source=source,
+        status={key: "memory" if key in memory else "read" for key in DIMENSIONS},
+        tolerance={key: (_meters(low), _meters(high)) for key, (low, high) in both.items()},
+        minimum=minimum,
+        standard=standard[0],
+        edition=standard[1],
     )
 
 
-_DIMENSIONS = (
-    "overall_length",
-    "narrow_length",
-    "narrow_width",
-    "wide_width",
-    "thickness",
-    "radius",
-    "outer_radius",
-)
-_ONE_ARC = ("radius",)
-_TWO_ARCS = ("radius", "outer_radius")
-_BAR_TABLE = "table of bars for ISO 179; that ISO 178 bends the same bar is from memory"
+def _meters(mm: float) -> float:
+    """By way of a decimal string: 80 mm is to be the very float 0.08."""
+    return float(f"{mm}e-3")
 
-# Dimensions in mm, in the order of _DIMENSIONS.
-_TABLE = {
-    entry.name: entry
-    for entry in (
-        _entry("ISO 527-2 1A", (170, 80, 10, 20, 4, 24, 0), _ISO_TABLE, _ONE_ARC),
-        _entry("ISO 527-2 1B", (150, 60, 10, 20, 4, 60, 0), _ISO_TABLE, _ONE_ARC),
-        _entry("ISO 527-2 1BA", (75, 30, 5, 10, 2, 30, 0), _ISO_TABLE, _ONE_ARC),
-        _entry("ISO 527-2 1BB", (30, 12, 2, 4, 2, 12, 0), _ISO_TABLE, _ONE_ARC),
-        _entry("ISO 527-2 5A", (75, 25, 4, 12.5, 2, 12.5, 8), _ISO_TABLE, _TWO_ARCS),
-        _entry("ISO 527-2 5B", (35, 12, 2, 6, 1, 3, 3), _ISO_TABLE, _TWO_ARCS),
-        _entry("ASTM D638 I", (165, 57, 13, 19, 3.2, 76, 0), _ASTM_TABLE),
-        _entry("ASTM D638 II", (183, 57, 6, 19, 3.2, 76, 0), _ASTM_TABLE),
-        _entry("ASTM D638 III", (246, 57, 19, 29, 7, 76, 0), _ASTM_TABLE),
-        _entry("ASTM D638 IV", (115, 33, 6, 19, 3.2, 14, 25), _ASTM_TABLE),
-        _entry("ASTM D638 V", (63.5, 9.53, 3.18, 9.53, 3.2, 12.7, 0), _ASTM_TABLE),
-        _entry("ISO 178 bar", (80, 80, 10, 10, 4, 0, 0), _BAR_TABLE),
-    )
-}
+
+_TABLE = {name: _entry(name, *figures, **more) for name, figures, more in FIGURES}
 
 #: Names a job may give, in the order of the standards.
 SPECIMENS = tuple(_TABLE)

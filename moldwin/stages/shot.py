@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.job import Job
-from moldwin.physics import solids
-from moldwin.physics.specimens import specimen
 from moldwin.stages.bench import Bench, UsedNumber
 from moldwin.stages.blend import Blend
 from moldwin.stages.melt import melt_density
+from moldwin.stages.part import body
 from moldwin.stages.state import State
 
 __all__ = [
@@ -22,17 +21,17 @@ __all__ = [
     "Shot",
     "charge",
     "charge_volume",
+    "fillings",
     "nozzle_bore",
     "nozzle_length",
     "part_geometry",
     "ram",
 ]
 
+#: A barrel this much overfull is heaped, not filled twice; one with less room than this is full.
+_HEAPED, _SPOONFUL = 0.05, 0.05
 #: Length of the cold end that a ram keeps in front of it, in bores (assumed).
 _COLD_END = 0.8
-
-#: What is filled where the job describes no part (assumed, said so in the assumptions).
-_TYPICAL_PART = {"length": 0.05, "width": 0.01, "thickness": 0.002}
 
 
 @dataclass(frozen=True)
@@ -49,6 +48,7 @@ class Geometry:
     flow_length: float
     cavities: int
     runner_volume: float
+    runner_area: float
     cooling_shape: str
     given: bool
 
@@ -103,15 +103,15 @@ class Shot:
 
 
 def part_geometry(bench: Bench) -> Geometry:
-    """The part from a named specimen or simple solids, or the stand-in.
+    """The part from a named specimen, simple solids or a mesh, or the stand-in.
 
     Raises
     ------
     InputError
-        The part is a mesh, which is not read yet, or its solids leave nothing.
+        The mesh cannot be used, or the solids leave nothing.
     """
     job = bench.job
-    body, given = _body(job), job.part.given
+    part, given = body(job), job.part.given
     if not given:
         bench.used["part"] = UsedNumber(
             "part",
@@ -120,15 +120,16 @@ def part_geometry(bench: Bench) -> Geometry:
             "assumed",
             "no part given: a 50 x 10 x 2 mm plate stands in for filling",
         )
-    thickness = job.part.wall or body.thickness
+    thickness = job.part.wall or part.thickness
     return Geometry(
-        volume=body.volume,
-        projected_area=body.projected_area,
+        volume=part.volume,
+        projected_area=part.projected_area,
         thickness=thickness,
-        thickest=max(thickness, job.part.wall or body.max_thickness),
-        flow_length=job.part.flow_length or body.flow_length,
+        thickest=max(thickness, job.part.wall or part.max_thickness),
+        flow_length=job.part.flow_length or part.flow_length,
         cavities=job.mold.cavities,
         runner_volume=job.mold.runner_volume or 0.0,
+        runner_area=job.mold.runner_area or 0.0,
         cooling_shape="cylinder" if _is_round(job) else "plate",
         given=given,
     )
@@ -169,7 +170,7 @@ def charge(
     volume = charge_volume(bench, geometry)
     mass = volume * melt_density(bench, blend, state.w_water, t_melt)
     capacity = bench.job.press.barrel_capacity
-    area = geometry.projected_area * geometry.cavities
+    area = geometry.projected_area * geometry.cavities + geometry.runner_area
     packing = reach.at_melt * bench.typical("press", "packing_share")
     return Shot(
         part_volume=geometry.volume,
@@ -187,6 +188,31 @@ def charge_volume(bench: Bench, geometry: Geometry) -> Any:
     return geometry.shot_volume * (1.0 + bench.typical("press", "cushion_share")) + nozzle
 
 
+def fillings(bench: Bench, shot: Shot) -> float | None:
+    """How often cold pellets are poured in, with a stroke of the ram after each, for one charge.
+
+    A stroke makes room by pressing the voids smaller. Infinite where the barrel is full before the
+    charge is in, ``None`` where its volume is not known; likely numbers, for one counts them once.
+    """
+    capacity, poured = bench.job.press.barrel_capacity, bench.job.pellets.bulk_density
+    if capacity is None:
+        return None
+    loose_share, pressed_share = (
+        float(np.median(bench.typical("press", key)))
+        for key in ("loose_fill_share", "compacted_share")
+    )
+    loose = float(np.median(shot.charge_volume)) / loose_share
+    if poured is not None:
+        loose = float(np.median(shot.charge)) / poured
+    kept = min(loose_share / pressed_share, 1.0)  # of a loose fill, after its stroke
+    count, room, left = 0, capacity, loose - _HEAPED * capacity
+    while left > 0.0:
+        if room < _SPOONFUL * capacity:
+            return math.inf
+        count, left, room = count + 1, left - room, room - kept * room
+    return float(max(count, 1))
+
+
 def nozzle_bore(bench: Bench) -> Any:
     """Diameter of the nozzle's bore, given or typical, shape (s,). [m]"""
     given = bench.job.press.nozzle_diameter
@@ -201,42 +227,9 @@ def nozzle_length(bench: Bench) -> Any:
     return bench.given("press.nozzle_length", given, "m", typical=typical)
 
 
-def _body(job: Job) -> Any:
-    part = job.part
-    if part.mesh is not None:
-        raise InputError(
-            [
-                Fault(
-                    str(job.path or "job"),
-                    "part.mesh",
-                    "this version does not read meshes; give the part as [[part.solid]] tables "
-                    "or a standard specimen",
-                )
-            ]
-        )
-    if part.specimen:
-        bar = specimen(part.specimen)
-        return solids.Solid(bar.volume, bar.area, bar.thickness, bar.flow_length, bar.thickness)
-    if part.solids:
-        bodies = [_solid(spec) for spec in part.solids]
-        counts = [spec.count for spec in part.solids]
-        try:
-            return solids.combine(bodies, counts, [spec.subtract for spec in part.solids])
-        except ValueError as wrong:
-            raise InputError([Fault(str(job.path or "job"), "part.solid", str(wrong))]) from None
-    return solids.plate(**_TYPICAL_PART)
-
-
 def _is_round(job: Job) -> bool:
     """True where the thickest body is a rod, cone or sphere: it cools from all round."""
     return bool(job.part.solids) and job.part.solids[0].shape in ("rod", "cone", "sphere")
-
-
-def _solid(spec: Any) -> Any:
-    sizes = spec.sizes()
-    if spec.shape == "cone":
-        sizes.setdefault("tip_diameter", 0.0)
-    return getattr(solids, spec.shape)(**sizes)
 
 
 def _number(bench: Bench, name: str, value: float | None, key: str, unit: str) -> float:

@@ -14,6 +14,8 @@ from dataclasses import asdict
 
 from tests.benchmarks import (
     diffusion_batch,
+    mesh_closed,
+    mesh_volume,
     startup,
     uptake_linear,
     window_edges,
@@ -31,6 +33,8 @@ BENCHMARKS: dict[str, Callable[[], Row]] = {
     "window-edges-brentq": window_edges.run_brentq,
     "window-map": window_map.run,
     "window-million": window_million.run,
+    "mesh-volume": mesh_volume.run,
+    "mesh-closed": mesh_closed.run,
 }
 
 

@@ -27,7 +27,7 @@ def ours() -> Map:
 
 
 def cell_by_cell(moisture: Any, barrel: Any) -> Any:
-    """Chances alone, at places found before, shape (t, w): every set point at every soak."""
+    """Barrel chances alone, at places found before, shape (t, w): every set point at every soak."""
     setup, found = _setup(), np.empty((len(barrel), len(moisture)))
     for j, water in enumerate(moisture):
         stage = setup.barrel(float(water))
@@ -46,11 +46,11 @@ def run() -> Row:
     return Row(
         name="window-map",
         ours_s=ours_s,
-        peer="a loop over the cells, each by the same stages at every soak; chances alone",
+        peer="a loop over the cells, each by the same stages at every soak; barrel chances alone",
         peer_s=peer_s,
         ratio=peer_s / ours_s,
-        gate=f"all {GRID} x {GRID} chances equal, of {COUNT} samples each",
-        passed=bool(np.array_equal(drawn.chance, plain)),
+        gate=f"all {GRID} x {GRID} barrel chances equal, of {COUNT} samples each",
+        passed=bool(np.array_equal(drawn.barrel_chance, plain)),
         peak_mib=peak_mib(ours),
         peer_peak_mib=peak_mib(lambda: cell_by_cell(*places)),
     )

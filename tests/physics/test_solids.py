@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from moldwin.physics import solids
+from moldwin.physics.runners import trapezoid
 
 
 def revolved(radius_at, length, steps=200_001):
@@ -63,6 +64,31 @@ def test_a_cone_without_taper_is_a_rod():
     assert solids.cone(6e-3, 6e-3, 0.03).volume == pytest.approx(solids.rod(6e-3, 0.03).volume)
 
 
+def test_a_dome_is_half_a_ball():
+    dome, ball = solids.dome(0.02, 0.01), solids.sphere(0.02)
+    assert dome.volume == pytest.approx(ball.volume / 2)
+    assert dome.projected_area == pytest.approx(ball.projected_area)
+    assert dome.max_thickness == 0.01
+    assert solids.dome(0.02, 1e-6).volume == pytest.approx(np.pi * 1e-4 * 0.5e-6, rel=1e-6)
+
+
+def test_a_shell_of_two_domes():
+    shell = solids.combine(
+        [solids.dome(0.02, 0.01), solids.dome(0.016, 0.008)], None, [False, True]
+    )
+    assert shell.volume == pytest.approx(2 / 3 * np.pi * (0.01**3 - 0.008**3))
+
+
+def test_a_trapezoid_without_taper_is_a_plate():
+    groove, plate = trapezoid(0.005, 0.005, 0.004, 0.03), solids.plate(0.03, 0.005, 0.004)
+    assert groove.volume == pytest.approx(plate.volume)
+    assert groove.projected_area == pytest.approx(plate.projected_area)
+    assert groove.thickness == plate.thickness
+    with pytest.raises(ValueError, match="swapped"):
+        trapezoid(0.004, 0.005, 0.004, 0.03)
+    assert np.isnan(trapezoid(np.nan, 0.005, 0.004, 0.03).volume)
+
+
 def test_combining():
     plate, boss = solids.plate(0.1, 0.03, 0.002), solids.disc(0.01, 0.005)
     part = solids.combine([plate, boss, solids.disc(0.006, 0.002)], [1, 2, 3], [False, False, True])
@@ -92,6 +118,7 @@ def test_array_is_scalar_after_scalar():
         (lambda: solids.rod(-1.0, 0.1), "diameter"),
         (lambda: solids.tube(0.01, 0.01, 0.1), "swapped"),
         (lambda: solids.cone(0.01, 0.02, 0.1), "swapped"),
+        (lambda: solids.dome(0.02, 0.011), "half its diameter"),
         (lambda: solids.combine([]), "nothing"),
         (lambda: solids.combine([solids.sphere(1.0)], [0]), "count"),
         (lambda: solids.combine([solids.sphere(1.0)], [1, 2]), "same length"),

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import product
+
 import numpy as np
 import pytest
 
@@ -20,6 +23,11 @@ NAMES = (
     "ASTM D638 IV",
     "ASTM D638 V",
     "ISO 178 bar",
+    "ISO 179 bar",
+    "ISO 20753 A1",
+    "ISO 20753 B1",
+    "ISO 294-3 D1",
+    "ISO 294-3 D2",
 )
 
 
@@ -66,6 +74,47 @@ def test_width_is_symmetric_and_ends():
 
 def test_preferred_length_of_1a():
     assert specimen("ISO 527-2 1A").overall_length == 0.170
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_band_of_volume_is_that_of_the_extreme_parts(name):
+    """Every corner of the tolerances, by a numerical integration of the outline's width."""
+    nominal = specimen(name)
+    low, high = nominal.volume_band
+    assert low <= nominal.volume <= high
+    assert (low == high) == (not nominal.tolerance)
+    keys = list(nominal.tolerance)
+    corners = []
+    for signs in product((-1, 1), repeat=len(keys)):
+        changed = {}
+        for key, sign in zip(keys, signs, strict=True):
+            below, above = nominal.tolerance[key]
+            changed[key] = getattr(nominal, key) + (above if sign > 0 else -below)
+        if nominal.narrow_width == nominal.wide_width:
+            changed["wide_width"] = changed.get("narrow_width", nominal.wide_width)
+            changed["narrow_length"] = changed.get("overall_length", nominal.narrow_length)
+        one = replace(nominal, **changed)
+        x = np.linspace(-one.overall_length / 2, one.overall_length / 2, 20_001)
+        corners.append(np.trapezoid(one.width_at(x), x) * one.thickness)
+    assert low == pytest.approx(min(corners), rel=1e-4)  # the step at the very end is cut off
+    assert high == pytest.approx(max(corners), rel=1e-4)
+
+
+def test_twins_of_two_standards_are_one_body():
+    for one, other in (
+        ("ISO 527-2 1A", "ISO 20753 A1"),
+        ("ISO 178 bar", "ISO 20753 B1"),
+        ("ISO 178 bar", "ISO 179 bar"),
+    ):
+        assert specimen(one).volume_band == specimen(other).volume_band
+
+
+def test_every_specimen_names_its_standard_and_edition():
+    for name in NAMES:
+        one = specimen(name)
+        assert one.standard
+        assert name.split()[0] in one.edition
+        assert name.split()[1] in one.edition
 
 
 def test_unknown_name_lists_the_known():

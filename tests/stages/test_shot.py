@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from moldwin.inputs.errors import InputError
-from moldwin.stages.shot import Ram, charge, part_geometry, ram
+from moldwin.stages.shot import Ram, charge, fillings, part_geometry, ram
 from tests.jobs import bench_of, change, job, setup_of
+from tests.meshes import BOX, torus, write_stl
 
 _PLATE = {"shape": "plate", "length_mm": 60, "width_mm": 15, "thickness_mm": 3}
 _HOLE = {"shape": "disc", "diameter_mm": 4, "thickness_mm": 3, "subtract": True}
@@ -76,6 +79,7 @@ _SOLIDS = [
         np.pi * 0.03 / 3 * (0.01**2 + 0.01 * 0.005 + 0.005**2),
     ),
     ({"shape": "cone", "diameter_mm": 20, "length_mm": 30}, np.pi * 0.03 / 3 * 0.01**2),
+    ({"shape": "dome", "diameter_mm": 20, "height_mm": 10}, 2 / 3 * np.pi * 0.01**3),
 ]
 
 
@@ -94,12 +98,71 @@ def test_no_part_is_said_and_stood_in_for():
     assert bench.used["part"].status == "assumed"
 
 
-def test_a_mesh_is_refused_in_words(tmp_path):
+def test_a_mesh_without_triangles_is_refused_in_words(tmp_path):
     mesh = tmp_path / "label.stl"
     mesh.write_text("solid label\nendsolid label\n")
     made = job(part={"mesh": str(mesh), "mesh_unit": "mm"})
-    with pytest.raises(InputError, match="mesh"):
+    with pytest.raises(InputError, match="no triangles"):
         part_geometry(bench_of(made))
+
+
+def _mesh(path, corners, unit="mm"):
+    return {"mesh": str(write_stl(path, corners)), "mesh_unit": unit}
+
+
+def test_a_plate_as_a_mesh_is_the_plate(tmp_path):
+    """But for its flow length: of a mesh nobody said where the gate is, so it is the diagonal."""
+    mesh, plate = (
+        _geometry(part=part)
+        for part in (
+            _mesh(tmp_path / "p.stl", BOX),
+            {"solid": [{"shape": "plate", "length_mm": 80, "width_mm": 10, "thickness_mm": 4}]},
+        )
+    )
+    for name in ("volume", "projected_area", "thickness"):
+        assert getattr(mesh, name) == pytest.approx(getattr(plate, name), rel=1e-6), name
+    assert mesh.thickest == pytest.approx(plate.thickest, rel=0.03)
+    assert plate.flow_length < mesh.flow_length < 1.05 * plate.flow_length
+    assert mesh.given
+
+
+def test_a_mesh_is_read_once_and_again_when_it_changes(tmp_path, monkeypatch):
+    from moldwin.stages import part as part_stage
+
+    reads = []
+    read = part_stage.mesh_part
+    monkeypatch.setattr(part_stage, "mesh_part", lambda *a, **k: reads.append(a) or read(*a, **k))
+    path = tmp_path / "p.stl"
+    part = _mesh(path, BOX)
+    first = _geometry(part=part)
+    assert _geometry(part=part) == first
+    assert len(reads) == 1
+    write_stl(path, np.concatenate([BOX, BOX + np.tile([0, 20, 0], 3)]))
+    assert _geometry(part=part).volume == pytest.approx(2 * first.volume)
+    assert len(reads) == 2
+
+
+@pytest.mark.parametrize(
+    ("scale", "unit", "words"),
+    [
+        (1e3, "m", "80 km long"),
+        (1.0, "m", "80 m long"),
+        (1e-4, "mm", "8 µm long"),
+        (30.0, "in", "61 m long"),
+    ],
+)
+def test_a_mesh_in_the_wrong_unit_is_asked_about(tmp_path, scale, unit, words):
+    part = _mesh(tmp_path / "p.stl", scale * BOX, unit)
+    with pytest.raises(InputError, match=f"{words}.*another unit"):
+        _geometry(part=part)
+
+
+def test_a_mesh_with_a_small_hole_is_taken_and_one_without_a_side_refused(tmp_path):
+    ring = torus(40, 20)
+    whole, small = (_geometry(part=_mesh(tmp_path / f"{n}.stl", ring[n:])).volume for n in (0, 1))
+    assert small == pytest.approx(whole, rel=1e-6)
+    with pytest.raises(InputError, match=r"too open.*4 open"):
+        _geometry(part=_mesh(tmp_path / "open.stl", BOX[2:]))
 
 
 # ------------------------------------------------------------------ the ram
@@ -284,3 +347,40 @@ def test_a_press_nobody_described_gets_typical_numbers_and_says_so():
     assert np.median(reach.pressure) == pytest.approx(4000 / (np.pi * 0.01**2))
     assert bench.used["press.plunger_diameter"].status == "assumed"
     assert bench.used["press.force"].status == "assumed"
+
+
+# ------------------------------------------------------------------ fills
+
+
+def _fills(bulk, capacity, **sections):
+    """Fills of a charge of known mass by a cup of known weight, on a press of known volume."""
+    setup, _, found = _shot(
+        press=change("press", barrel_capacity_cm3=capacity),
+        pellets=change("pellets", bulk_density_g_cm3=bulk),
+        **sections,
+    )
+    return fillings(setup.bench, found), found
+
+
+def test_one_fill_where_the_loose_pellets_fit():
+    count, found = _fills(0.7, 20)
+    assert count == 1
+    assert np.median(found.charge) / 700.0 < 20e-6
+
+
+def test_fills_with_a_stroke_after_each_by_hand():
+    """A loose fill of .6 solid goes down to .75: a fifth of the room is free after each stroke."""
+    _, found = _fills(0.7, 20)
+    loose = 1e6 * float(np.median(found.charge)) / 700.0  # cm3
+    for filled, expected in ((0.9, 1), (1.15, 2), (1.3, np.inf)):
+        assert _fills(0.7, loose / (filled + 0.05))[0] == expected, filled
+    press = change("press", barrel_capacity_cm3=None)
+    setup, _, unknown = _shot(press=press)
+    assert fillings(setup.bench, unknown) is None
+
+
+def test_runners_count_for_the_clamp_where_their_shadow_is_known():
+    setup, state, plain = _shot()
+    wider = replace(setup.geometry, runner_area=setup.geometry.projected_area)
+    found = charge(setup.bench, setup.material.blend, state, wider, setup.ram, 413.15)
+    assert found.clamp_needed == pytest.approx(2 * plain.clamp_needed)
