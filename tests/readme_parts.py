@@ -24,7 +24,15 @@ def cases() -> str:
     return cases_summary(judge_cases()).strip()
 
 
-PARTS = {"answer": answer, "cases": cases}
+def evidence() -> str:
+    """What is held against published values, and what is missed."""
+    from moldwin.advice.evidence.gather import gather
+    from moldwin.report.evidence_page import evidence_summary
+
+    return evidence_summary(gather()).strip()
+
+
+PARTS = {"answer": answer, "cases": cases, "evidence": evidence}
 
 
 def renewed(text: str) -> str:

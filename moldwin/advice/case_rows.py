@@ -6,13 +6,12 @@ it is not printed, and the kind of press that stands in.
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterable, Mapping
 from hashlib import sha256
 from typing import Any
 
-from moldwin.inputs.files import shipped
+from moldwin.advice.evidence.tables import published
 
 __all__ = ["case_job", "numbers", "read_cases", "thirds"]
 
@@ -43,9 +42,7 @@ def read_cases() -> list[dict[str, str]]:
     >>> read_cases()[0]["barrel_low_c"]
     '110'
     """
-    path = shipped("material_cards") / "published" / "molding_cases.csv"
-    with path.open(newline="", encoding="utf-8") as file:
-        return list(csv.DictReader(file))
+    return published("molding_cases.csv")
 
 
 def thirds(rows: Iterable[Mapping[str, str]]) -> dict[str, str]:

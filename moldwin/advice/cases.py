@@ -23,6 +23,7 @@ from moldwin.advice.case_rows import case_job, numbers, read_cases
 from moldwin.advice.remarks import remarks
 from moldwin.advice.sharing import MANY, SOME
 from moldwin.advice.situation import celsius, find
+from moldwin.inputs.cards import Library
 from moldwin.inputs.read_job import read_job
 from moldwin.stages.bench import Bench
 from moldwin.window.judge import chance
@@ -60,8 +61,9 @@ class Verdict:
     """What the tool says of one row, beside what was printed.
 
     ``hit`` is ``None`` where nothing is judged. ``miss`` tells in words by how much a row was
-    missed, ``short`` as a number: K beyond what is allowed, or share of samples lacking. ``why`` is
-    what had to be assumed, or why the row tells nothing.
+    missed, ``short`` as a number: K beyond what is allowed, or share of samples lacking. ``works``
+    is the share of samples in which the attempt works as far as it is judged. ``why`` is what had
+    to be assumed, or why the row tells nothing.
     """
 
     judged: bool
@@ -71,6 +73,7 @@ class Verdict:
     miss: str = ""
     short: float = 0.0
     why: str = ""
+    works: float | None = None
 
 
 @dataclass(frozen=True)
@@ -180,10 +183,15 @@ class _Look:
     def __init__(self, job: Mapping[str, Any] | None, count: int) -> None:
         if job is None:
             raise ValueError("a row to be judged needs a recipe")
-        read = read_job(job)
-        self.setup = Setup(Bench(read, count=count), CONFIDENCE)
+        shipped = Library()  # what was published is judged by our cards, never by the user's own
+        read = read_job(job, library=shipped)
+        self.setup = Setup(Bench(read, count=count, library=shipped), CONFIDENCE)
         self.found = find(self.setup, float(read.pellets.moisture or 0.0))
         self.barrel = self.found.window.barrel
+
+    def chance_at(self, at_c: float) -> float:
+        """Chance at a set point with its best soak."""
+        return float(np.interp(at_c + 273.15, self.barrel.grid, self.barrel.chances))
 
     @cached_property
     def codes(self) -> set[str]:
@@ -202,15 +210,18 @@ class _Look:
 
 def _window(row: Mapping[str, str], look: _Look) -> Verdict:
     expected = f"a window that holds {row['at_c']} °C"
+    works = min(look.chance_at(t) for t in numbers(row["at_c"]))
     low, high = celsius(look.barrel.low), celsius(look.barrel.high)
     if low is None or high is None:
         best = look.barrel.chance
         got = f"no window; best chance {best:.2f} at {celsius(look.barrel.best):.0f} °C"
         lacking = CONFIDENCE - best
-        return _verdict(row, expected, got, lacking, f"the best chance is {lacking:.2f} too small")
+        return _verdict(
+            row, expected, got, lacking, f"the best chance is {lacking:.2f} too small", works
+        )
     outside = max(max(low - t, t - high) for t in numbers(row["at_c"])) - NEAR_ENOUGH
     miss = f"{outside:.0f} K beyond the {NEAR_ENOUGH:.0f} K allowed"
-    return _verdict(row, expected, f"{low:.0f} to {high:.0f} °C", outside, miss)
+    return _verdict(row, expected, f"{low:.0f} to {high:.0f} °C", outside, miss, works)
 
 
 def _fails(row: Mapping[str, str], look: _Look) -> Verdict:
@@ -220,14 +231,16 @@ def _fails(row: Mapping[str, str], look: _Look) -> Verdict:
         return _raised(row, look)
     limit, enough = _LIMITS[code]
     share, got = _broken_at(row, look, limit)
-    return _verdict(row, code, got, enough - share, f"{_percent(enough)} would raise it")
+    miss = f"{_percent(enough)} would raise it"
+    return _verdict(row, code, got, enough - share, miss, 1.0 - share)
 
 
 def _bears(row: Mapping[str, str], look: _Look) -> Verdict:
     limit, enough = _LIMITS["degradation"]
     share, got = _broken_at(row, look, limit)
     expected = f"no degradation at {row['at_c']} °C"
-    return _verdict(row, expected, got, share - enough, f"{_percent(enough)} raise the warning")
+    miss = f"{_percent(enough)} raise the warning"
+    return _verdict(row, expected, got, share - enough, miss, 1.0 - share)
 
 
 def _raised(row: Mapping[str, str], look: _Look) -> Verdict:
@@ -235,7 +248,7 @@ def _raised(row: Mapping[str, str], look: _Look) -> Verdict:
     code = row["expect"]
     silent = code not in look.codes
     got = f"{code} is {'not ' if silent else ''}raised"
-    return _verdict(row, code, got, 1.0 if silent else 0.0, "silent")
+    return _verdict(row, code, got, 1.0 if silent else 0.0, "silent", 1.0 if silent else 0.0)
 
 
 _JUDGES: dict[str, Callable[[Mapping[str, str], _Look], Verdict]] = {
@@ -246,9 +259,11 @@ _JUDGES: dict[str, Callable[[Mapping[str, str], _Look], Verdict]] = {
 }
 
 
-def _verdict(row: Mapping[str, str], expected: str, got: str, short: float, miss: str) -> Verdict:
+def _verdict(
+    row: Mapping[str, str], expected: str, got: str, short: float, miss: str, works: float
+) -> Verdict:
     hit = short <= 0.0
-    return Verdict(True, expected, got, hit, "" if hit else miss, short, row["note"])
+    return Verdict(True, expected, got, hit, "" if hit else miss, short, row["note"], works)
 
 
 def _broken_at(row: Mapping[str, str], look: _Look, limit: str) -> tuple[float, str]:

@@ -1,4 +1,4 @@
-"""Diffusion held against the textbook's tables and against published diffusivities."""
+"""Diffusion in a jar and in a pellet held against derived figures."""
 
 from __future__ import annotations
 
@@ -6,59 +6,6 @@ import numpy as np
 import pytest
 
 from moldwin.physics import diffusion
-from tests.published.tables import number, rows
-
-CRANK = rows("crank.csv")
-
-
-def half_last_digit(text: str) -> float:
-    """Half of the last printed digit, a hair wider for numbers printed in binary."""
-    mantissa, _, exponent = text.partition("e")
-    decimals = len(mantissa.partition(".")[2])
-    return 0.5000001 * 10.0 ** (int(exponent or 0) - decimals)
-
-
-def of_kind(quantity: str) -> list[dict[str, str]]:
-    found = [row for row in CRANK if row["quantity"] == quantity]
-    assert found
-    return found
-
-
-@pytest.mark.parametrize("row", of_kind("root"), ids=str)
-def test_root(row):
-    index = int(row["at"])
-    root = diffusion.roots(row["shape"], number(row, "biot"), index)[index - 1]
-    assert root == pytest.approx(number(row, "value"), abs=half_last_digit(row["value"]))
-
-
-@pytest.mark.parametrize("row", of_kind("left"), ids=str)
-def test_share_left(row):
-    left = diffusion.unaccomplished(row["shape"], number(row, "at"), number(row, "biot"))
-    assert left == pytest.approx(number(row, "value"), abs=half_last_digit(row["value"]))
-
-
-@pytest.mark.parametrize("row", of_kind("time over full thickness squared"), ids=str)
-def test_time_of_a_slab(row):
-    # On the full thickness l the table has D t / l², a quarter of the Fourier number used here.
-    time = diffusion.fourier_at("slab", number(row, "at")) / 4
-    assert time == pytest.approx(number(row, "value"), abs=half_last_digit(row["value"]))
-
-
-def pasta_row(row):
-    miss = (row["temperature_c"], row["x_water"]) == ("25", "0.20")
-    reason = "misses by 0.7 %: the formula gives 8.05e-12, the table rounds it to 8.1e-12"
-    marks = [pytest.mark.xfail(strict=True, reason=reason)] if miss else []
-    return pytest.param(row, marks=marks, id=f"{row['temperature_c']} °C, x {row['x_water']}")
-
-
-@pytest.mark.filterwarnings("ignore::moldwin.base.ranges.OutOfRangeWarning")
-@pytest.mark.parametrize("row", [pasta_row(row) for row in rows("litchfield_okos1992.csv")])
-def test_dense_starch(row):
-    d = diffusion.dense_starch_diffusivity(
-        number(row, "x_water"), number(row, "temperature_c") + 273.15
-    )
-    printed = row["diffusivity_m2_s"]
-    assert d == pytest.approx(float(printed), abs=half_last_digit(printed), rel=0)
 
 
 @pytest.mark.parametrize(("t_c", "grams_a_day"), [(25, 6.1), (21, 4.7)])

@@ -1,0 +1,1 @@
+"""Everything published that the tool is held against, recomputed on the spot."""
