@@ -40,10 +40,6 @@ _MOISTURE_WORDS = {
         "mold-growth",
         "Damp enough for mold to grow if kept: use within two days, or keep cold",
     ),
-    "hot-core": (
-        "hot-core",
-        "The core may stay above its steam onset for longer than you want to wait",
-    ),
     "brittle": ("brittle", "The part may be brittle: it is far below its glass transition"),
 }
 _GROWTH = "water activity 0.65 to 0.80, assumed; storage at 0.65 is safe (Abdullah 2000, read)"

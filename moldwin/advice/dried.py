@@ -11,16 +11,17 @@ import numpy as np
 from moldwin.advice.conditioned import Course
 from moldwin.advice.oven_reading import learn_from_oven
 from moldwin.advice.sharing import SOME
-from moldwin.advice.weighed import Lesson
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
 from moldwin.base.percentiles import Triple, in_words, share, triple
 from moldwin.base.remarks import Remark, weightiest_first
 from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.jar_weighings import JarWeighings
 from moldwin.inputs.job import Job
+from moldwin.learn.weighed import Lesson
 from moldwin.stages.bench import Bench
 from moldwin.stages.drying import HOUR, Drying, Oven, coolest_that_dries
 from moldwin.stages.state import Material
+from moldwin.window.aim import aim
 from moldwin.window.windows import Setup
 
 __all__ = ["SCHEMA", "DryAdvice", "Layer", "OvenRow", "dry_job"]
@@ -245,7 +246,8 @@ def dry_job(
 def _target(job: Job, to: float | None, now: float, seed: int) -> float:
     target = to
     if target is None:
-        target = Setup(Bench(job, seed=seed, count=DEFAULT_COUNT)).target(now).best
+        setup = Setup(Bench(job, seed=seed, count=DEFAULT_COUNT))
+        target = aim(setup, setup.target(now), now)
     if target < now:
         return target
     if to is None:

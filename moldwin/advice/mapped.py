@@ -8,7 +8,8 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.advice.advise import HOPELESS
+from moldwin.advice.chosen import choose
+from moldwin.advice.heating import may_heat
 from moldwin.advice.remarks import remarks
 from moldwin.advice.situation import celsius, find
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
@@ -68,6 +69,7 @@ class MapAdvice:
             "moisture_pct": (100.0 * found.moisture).tolist(),
             "barrel_c": (found.barrel - 273.15).tolist(),
             "chance": found.chance.tolist(),
+            "barrel_chance": found.barrel_chance.tolist(),
             "soak_s": found.soak.tolist(),
             "window": {
                 "low_c": [_known(t) for t in found.low - 273.15],
@@ -127,14 +129,20 @@ def map_job(
         The map and what is to be said of it.
     """
     setup = Setup(Bench(job, seed=seed, count=count), confidence)
+    advised = choose(setup).found.window.state.nominal
     found = moisture_map(setup, grid, tick=tick)
     said = {place.moisture: _remarks(setup, place) for place in (found.now, found.target)}
+    other = next((of for moisture, of in said.items() if moisture != advised), [])
+
+    def heat(place: Place) -> bool:
+        return may_heat(place.barrel_chance, said[place.moisture], said[advised])
+
     return MapAdvice(
         job=job.title or (job.path.name if job.path else "untitled job"),
         map=found,
-        heat_now=_may_heat(found.now, said[found.now.moisture]),
-        heat_target=_may_heat(found.target, said[found.target.moisture]),
-        warnings=_of_the_map(said[found.target.moisture] + said[found.now.moisture]),
+        heat_now=heat(found.now),
+        heat_target=heat(found.target),
+        warnings=_of_the_map(said[advised] + other),
         bundled=job.bundled,
         overrides=setup.bench.library.overrides(),
     )
@@ -144,13 +152,8 @@ def _remarks(setup: Setup, place: Place) -> list[Remark]:
     return remarks(setup, find(setup, place.moisture), None)
 
 
-def _may_heat(place: Place, said: list[Remark]) -> bool:
-    """By the rule of the whole answer: no stop, and a chance that is worth the charge."""
-    return place.chance >= HOPELESS and all(remark.severity != "stop" for remark in said)
-
-
 def _of_the_map(said: list[Remark]) -> list[Remark]:
-    """Each once; of one code the first is enough, for the target comes first."""
+    """Each once; of one code the first is enough, for what is advised comes first."""
     first = {remark.code: remark for remark in reversed(said)}
     kept = [r for r in first.values() if r.severity == "stop" or r.code in _OF_THE_MAP]
     return weightiest_first(kept)
@@ -162,6 +165,7 @@ def _place(place: Place, heat: bool) -> dict[str, Any]:
         "barrel_c": celsius(place.barrel) if heat else None,
         "soak_s": place.soak if heat else None,
         "chance": place.chance,
+        "barrel_chance": place.barrel_chance,
     }
 
 

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 
 from moldwin.advice.sharing import MANY, SOME, broken, spelled
 from moldwin.advice.situation import Found, celsius
+from moldwin.advice.stop_remarks import core_remarks, shot_remarks
 from moldwin.base.percentiles import in_words, share
 from moldwin.base.remarks import Remark
 from moldwin.window import judge
+from moldwin.window.edges import at_best_soak, best_index, unbroken
 from moldwin.window.windows import FUMES_STOP, Setup
 
 __all__ = ["press_remarks"]
@@ -22,7 +24,7 @@ _SWING = 10.0
 
 def press_remarks(setup: Setup, found: Found) -> Iterator[Remark]:
     """Everything worth saying about the press at the best setting."""
-    for part in (_barrel, _steam, _flow, _mold, _shot):
+    for part in (_barrel, _steam, _flow, _mold, core_remarks, shot_remarks):
         yield from part(setup, found)
 
 
@@ -93,7 +95,7 @@ def _scorch(found: Found) -> Iterator[Remark]:
 
 def _heater(setup: Setup, found: Found) -> Iterator[Remark]:
     """Some samples would only work hotter than the heater goes, at whatever soak."""
-    margins = setup.coarse_margins(found.window.barrel_stage)
+    at, margins = setup.coarse_margins(found.window.barrel_stage)
     others = {name: margin for name, margin in margins.items() if name != "heater"}
     works = judge.holds(others).any(axis=1)
     reached = judge.holds({"heater": margins["heater"]})[:, 0, 0]
@@ -103,10 +105,25 @@ def _heater(setup: Setup, found: Found) -> Iterator[Remark]:
             "heater-limit",
             "caution",
             f"{in_words(only_hotter).capitalize()} would work only hotter than the"
-            f" {celsius(setup.hottest):.0f} °C this heater reaches.",
+            f" {celsius(setup.hottest):.0f} °C this heater reaches."
+            f" {_needed(setup, at, judge.chance(others))}",
             "melting",
             "the job's heater_max_c",
         )
+
+
+def _needed(setup: Setup, at: Any, cells: Any) -> str:
+    """What the barrel would need, the heater aside: chances (t, k) at set points (t,) [K]."""
+    chances, _ = at_best_soak(cells)
+    best = best_index(chances)
+    ends = unbroken(at, chances, best, setup.confidence)
+    if ends is None:
+        best_c, chance = celsius(at[best]), 100 * chances[best]
+        return f"The best chance lies at about {best_c:.0f} °C, {chance:.0f} %."
+    asked = f"{100 * setup.confidence:.0f} %"
+    if ends[0] <= setup.hottest:
+        return f"The best chance lies at about {celsius(at[best]):.0f} °C."
+    return f"The {asked} asked for need {celsius(ends[0]):.0f} to {celsius(ends[1]):.0f} °C."
 
 
 def _steam(setup: Setup, found: Found) -> Iterator[Remark]:
@@ -131,15 +148,17 @@ def _steam(setup: Setup, found: Found) -> Iterator[Remark]:
     )
 
 
-def _where_pressure_goes(found: Found) -> str:
-    """Which section takes most of the pressure."""
+def _where_pressure_goes(setup: Setup, found: Found) -> str:
+    """Every section with its share of the pressure, the one that takes most first."""
     stage, barrel = found.window.barrel_stage, found.window.barrel
     shares = stage.pressure_shares(np.array([barrel.best]), np.array([barrel.soak]))
     middle = {name: float(np.median(share)) for name, share in shares.items()}
-    most = max(middle, key=lambda name: middle[name])
+    most, *others = sorted(middle, key=lambda name: -middle[name])
     words = {"nozzle": "the nozzle eats", "gate": "the gate eats", "part": "the part itself takes"}
-    others = " and ".join(f"the {name}" for name in middle if name != most)
-    return f"{words[most]} {100 * middle[most]:.0f} % of it, {others} the rest"
+    rest = ", ".join(f"the {name} {100 * middle[name]:.0f} %" for name in others)
+    said = f"{words[most]} {100 * middle[most]:.0f} % of the pressure, {rest}"
+    # its volume is all that a job tells of a runner
+    return said + ("; the runner is not counted" if setup.geometry.runner_volume > 0.0 else "")
 
 
 def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
@@ -150,7 +169,7 @@ def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
             "caution",
             f"Too stiff to fill in {in_words(short)}, even at"
             f" {celsius(found.window.barrel.best):.0f} °C: that takes more pressure than reaches"
-            f" the melt; {_where_pressure_goes(found)}.",
+            f" the melt; {_where_pressure_goes(setup, found)}.",
             "molding",
             "viscosity pivot derived from Willett 1995, slopes from memory",
         )
@@ -159,7 +178,7 @@ def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
             "short-shot",
             "caution",
             f"A short part is likely in {in_words(short)}: weigh it, how full it is tells how"
-            " stiff the melt is.",
+            f" stiff the melt is; {_where_pressure_goes(setup, found)}.",
             "molding",
             "viscosity pivot derived from Willett 1995, slopes from memory",
         )
@@ -219,45 +238,3 @@ def _mold(setup: Setup, found: Found) -> Iterator[Remark]:
             "molding",
             "ejection modulus 3 to 30 MPa, assumed",
         )
-
-
-def _shot(setup: Setup, found: Found) -> Iterator[Remark]:
-    if not setup.geometry.given:
-        return
-    bench, shot = setup.bench, found.shot
-    if shot.barrel_fill is not None:
-        yield from _barrel_fill(setup, found)
-    clamp = bench.job.press.clamp
-    if clamp is not None:
-        opens = share(shot.clamp_needed > clamp)
-        if opens >= SOME:
-            yield Remark(
-                "flash",
-                "caution",
-                f"Full packing may open the mold ({in_words(opens)}): it needs"
-                f" {spelled(shot.clamp_needed, 'kN', 1e-3)}, the clamp holds {clamp / 1e3:g} kN.",
-                "shot",
-                "pressure in the cavity assumed 30 to 80 % of that at the melt",
-            )
-
-
-def _barrel_fill(setup: Setup, found: Found) -> Iterator[Remark]:
-    """Whether the charge fits: as melt, and before that as loose pellets."""
-    bench, shot = setup.bench, found.shot
-    low, high = (bench.typical("press", f"barrel_fill_{end}") for end in ("low", "high"))
-    fill = float(np.median(shot.barrel_fill))
-    source = "common practice; ISO 294-1 (from memory)"
-    if share(shot.barrel_fill > 1.0) >= MANY:
-        words = (
-            f"The charge does not fit: as melt it takes {100 * fill:.0f} % of the barrel. It cannot"
-            f" be done in one load, {math.ceil(fill)} would be needed, and refilling onto a hot"
-            " charge spits. A smaller part or fewer cavities, or a larger barrel."
-        )
-        yield Remark("shot-size", "caution", words, "shot", source)
-        return
-    if share(shot.barrel_fill > high) >= MANY:
-        words = f"The shot is large for this barrel, {100 * fill:.0f} % of it: up to 80 % is usual."
-        yield Remark("shot-size", "caution", words, "shot", source)
-    elif share(shot.barrel_fill < low) >= MANY:
-        words = f"The shot is small for this barrel, {100 * fill:.0f} % of it: over 20 % is usual."
-        yield Remark("shot-size", "info", words, "shot", source)

@@ -14,8 +14,8 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.advice.advise import HOPELESS
 from moldwin.advice.answer import Advice, Settings, Situation
+from moldwin.advice.heating import may_heat, stops_among
 from moldwin.advice.remarks import remarks
 from moldwin.advice.situation import Found, describe, find, settings, with_shot
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
@@ -27,6 +27,7 @@ from moldwin.stages.melting import LOW_LIMITS
 from moldwin.stages.service import moisture_margins
 from moldwin.window.judge import broken_shares
 from moldwin.window.soaks import longest_hold
+from moldwin.window.stops import HOPELESS
 from moldwin.window.windows import BarrelWindow, Limit, Setup
 
 __all__ = ["SheetCell", "SheetColumn", "SheetGrid", "sheet_grid", "sheet_moistures"]
@@ -202,7 +203,7 @@ class _Column:
         self.moisture_pct = moisture_pct
         self.barrel: BarrelWindow = found.window.barrel
         self.warnings = said
-        self.heat = _may_heat(self.barrel.chance, said)
+        self.heat = may_heat(self.barrel.chance, said)
         self.situation = describe(setup, found, self.heat)
         self.best = int(np.abs(self.barrel.grid - self.barrel.best).argmin())
         reached = self.barrel.grid <= setup.hottest + 1e-6
@@ -216,7 +217,7 @@ class _Column:
     def _cell(self, setup: Setup, found: Found, i: int) -> SheetCell:
         here = found if i == self.best else _held_at(setup, found, i)
         said = self.warnings if here is found else remarks(setup, here, None)
-        heat = _may_heat(here.window.barrel.chance, said)
+        heat = may_heat(here.window.barrel.chance, said, self.warnings)
         return SheetCell(
             barrel_c=float(self.barrel.grid[i]) - _ZERO_C,
             chance=here.window.barrel.chance,
@@ -241,14 +242,9 @@ class _Column:
 
     def _cold(self, i: int) -> SheetCell:
         """A set point of which only its small chance is told."""
-        stops = [remark for remark in self.warnings if remark.severity == "stop"]
+        stops = stops_among(self.warnings)
         at, chance = float(self.barrel.grid[i]) - _ZERO_C, float(self.barrel.chances[i])
         return SheetCell(at, chance, False, None, None, stops)
-
-
-def _may_heat(chance: float, said: list[Remark]) -> bool:
-    """By the rule of the whole answer: no stop, and a chance that is worth the charge."""
-    return chance >= HOPELESS and all(remark.severity != "stop" for remark in said)
 
 
 def _held_at(setup: Setup, found: Found, i: int) -> Found:

@@ -228,11 +228,33 @@ class Library:
             self._loaded[name] = self._before(load_card(path, is_shipped=own is None))
         return self._loaded[name]
 
+    def with_card(self, name: str, card: Card) -> Library:
+        """The same cards, with this one under a name whatever lies there on disk.
+
+        Parameters
+        ----------
+        name : str
+            File name without its ending. [-]
+        card : Card
+            What is known under it. [-]
+
+        Returns
+        -------
+        Library
+            A copy.
+        """
+        twin = Library(self.folders, fits=self.fits)
+        twin._loaded = {**self._loaded, name: card}
+        twin._own[name] = card.path
+        return twin
+
     def _before(self, card: Card) -> Card:
         """The card itself, or where fits do not count the one it was fitted from."""
         if self.fits == "used" or "fitted" not in card.facts:
             return card
         behind = str(card.facts["fitted"]["behind"])
+        if not behind:  # weighings alone, or another lot's fit widened: what a fit starts from
+            return card
         if behind == "shipped":
             return load_card(self._shipped[card.name.partition("@")[0]], is_shipped=True)
         return self._before(load_card(card.path.parent / behind))

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from moldwin.inputs.cards import library_for
+from moldwin.inputs.cards import Library, library_for
 from moldwin.inputs.errors import CardError, Fault, InputError
 from moldwin.inputs.files import shipped
 from moldwin.inputs.job import (
@@ -64,7 +64,9 @@ _MOST_FAULTS = 50
 _PRICE = JobKey("price", "", "", "number", "currency per kg", "", 0, 1e6)
 
 
-def read_job(source: Source = None, sets: Sequence[str] = ()) -> Job:
+def read_job(
+    source: Source = None, sets: Sequence[str] = (), *, library: Library | None = None
+) -> Job:
     """Read a job.
 
     Parameters
@@ -73,6 +75,8 @@ def read_job(source: Source = None, sets: Sequence[str] = ()) -> Job:
         A TOML file, its tables, a job read before, or nothing for the bundled example. [-]
     sets : sequence of str
         What-ifs, each ``KEY=VALUE`` in the job's own keys and units. [-]
+    library : Library, optional
+        Cards read before, for one what-if after another; left out, they are read anew. [-]
 
     Returns
     -------
@@ -93,7 +97,7 @@ def read_job(source: Source = None, sets: Sequence[str] = ()) -> Job:
     """
     if isinstance(source, Job) and not sets:
         return source
-    reader = _Reader(_open(source), sets)
+    reader = _Reader(_open(source), sets, library)
     job = reader.job()
     if reader.faults:
         raise InputError(reader.faults)
@@ -167,10 +171,11 @@ class _TooMany(Exception):
 class _Reader:
     """Turns tables into a Job and collects every fault on the way."""
 
-    def __init__(self, opened: _Opened, sets: Sequence[str]) -> None:
+    def __init__(self, opened: _Opened, sets: Sequence[str], library: Library | None) -> None:
         settings = apply_settings(opened.raw, sets)
         self.faults = settings.faults
         self._opened = opened
+        self._library = library
         self._raw = settings.raw
         self._set = settings.places
         self._notes = list(settings.notes)
@@ -202,7 +207,8 @@ class _Reader:
         job = self._completed(job)
         for key, message in broken_rules(self._raw, job, self._set):
             self._fault(key, message)
-        for key, message in card_faults(self._raw, job, library_for(job.folder)):
+        library = self._library or library_for(job.folder)
+        for key, message in card_faults(self._raw, job, library):
             self._fault(key, message)
         return replace(job, notes=(*self._notes, *unused(self._raw)))
 

@@ -49,7 +49,10 @@ def map_page(advice: MapAdvice, width: int | None = None) -> str:
         page.paragraph(advice.job)
     if any(warning.severity == "stop" for warning in advice.warnings):
         page.paragraph("Do not heat this: see the stop under the map.", style="bold")
-    page.paragraph("Chance that every barrel limit holds, each place at its best soak.")
+    page.paragraph(
+        "Chance that every limit of barrel, filling, bag and part holds, each place at"
+        " its best soak."
+    )
     page.gap()
     for line in _picture(advice, page.width):
         page.line(line)

@@ -93,6 +93,7 @@ def _figure(advice: MapAdvice) -> Figure:
     _contours(figure, axes, advice.map)
     _titles(axes, advice)
     figure.draw_without_rendering()  # settles the layout that the labels are measured in
+    figure.set_layout_engine("none")  # settled once: what is added lies inside the axes
     labels = Labels(axes, _HALO)
     marks = _marks(axes, advice, labels)
     drawn, standing = _limits(axes, advice.map)
@@ -124,7 +125,7 @@ def _contours(figure: Figure, axes: Axes, found: Map) -> None:
         )
     bar = figure.colorbar(filled, ax=axes, ticks=_LEVELS, pad=0.02, aspect=30)
     bar.ax.set_yticklabels([f"{100 * level:.0f}" for level in _LEVELS])
-    bar.set_label("chance that every barrel limit holds, %")
+    bar.set_label("chance that every limit holds, %")
     bar.ax.axhline(found.confidence, color="black", linewidth=_OUTLINE)
 
 

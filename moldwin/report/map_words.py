@@ -57,16 +57,17 @@ def here(place: Place, heat: bool) -> str:
 
     Examples
     --------
-    >>> here(Place(0.1, 408.15, 420.0, 0.889), True)
-    '10 % water; best at 135 °C, soak 7 min: chance 89 %'
-    >>> here(Place(0.12, 423.15, 900.0, 0.001), False)
+    >>> here(Place(0.1, 408.15, 420.0, 0.782, 0.889), True)
+    '10 % water; best at 135 °C, soak 7 min: chance 78 %, of the barrel alone 89 %'
+    >>> here(Place(0.12, 423.15, 900.0, 0.001, 0.001), False)
     '12 % water; best chance under 1 %: do not heat'
     """
     water = f"{100.0 * place.moisture:.1f}".removesuffix(".0") + " % water"
     if not heat:
         return f"{water}; best chance {percent(place.chance)}: do not heat"
     setting = f"{place.barrel - 273.15:.0f} °C, soak {duration(place.soak)}"
-    return f"{water}; best at {setting}: chance {percent(place.chance)}"
+    chances = f"chance {percent(place.chance)}, of the barrel alone {percent(place.barrel_chance)}"
+    return f"{water}; best at {setting}: {chances}"
 
 
 def places(advice: MapAdvice) -> list[tuple[str, Place, bool]]:

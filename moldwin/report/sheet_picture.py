@@ -7,12 +7,12 @@ from dataclasses import dataclass
 from html import escape
 from itertools import pairwise
 
-from moldwin.advice.advise import HOPELESS
 from moldwin.advice.answer import Advice
 from moldwin.advice.sheet_grid import SheetColumn, SheetGrid
 from moldwin.report.map_words import limit_label
 from moldwin.report.numbers import percent
 from moldwin.report.steps_page import moisture_words, shown
+from moldwin.window.stops import HOPELESS
 
 __all__ = ["Axes", "sheet_picture"]
 

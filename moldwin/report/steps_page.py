@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import shlex
 from collections.abc import Mapping
 from typing import Any
@@ -13,13 +12,11 @@ from moldwin.report.numbers import around, days, duration, interval, percent
 from moldwin.report.page import Page, together
 from moldwin.report.words import SEVERITY_WORDS, first_up, sentence, source_words
 
-__all__ = ["moisture_words", "shown", "steps_section"]
+__all__ = ["at_moisture", "moisture_words", "shown", "steps_section"]
 
 _MOST_REMEDIES = 3
 #: Percent of the barrel from which one load does not do.
 _FULL = 100.0
-#: Begins every change on top of conditioning.
-_CONDITIONED = re.compile(r"^condition the pellets to [\d.]+ % water and ")
 
 
 def shown(advice: Advice) -> Situation:
@@ -27,6 +24,13 @@ def shown(advice: Advice) -> Situation:
     if advice.conditioning_leads and advice.after_conditioning is not None:
         return advice.after_conditioning
     return advice.now
+
+
+def at_moisture(advice: Advice) -> str:
+    """Which moisture the answer is about, where it is not that of the pellets now."""
+    if shown(advice) is advice.now:
+        return ""
+    return f" at {moisture_words(advice.moisture.target_best_pct)} water"
 
 
 def moisture_words(pct: float) -> str:
@@ -177,6 +181,8 @@ def _charge(advice: Advice, situation: Situation) -> str:
 def _cool(steps: _Steps, advice: Advice, situation: Situation) -> None:
     clamp = situation.shot.clamp_needed_kn
     shut = "" if clamp is None else f"Hold the mold shut with {interval(clamp, 'kN', most=1)}. "
+    if any(warning.code == "flash" for warning in advice.warnings):
+        shut = "Push gently: your clamp does not hold the full push, see the caution. "
     cooling = situation.cooling_s
     if cooling is None:
         steps.step(f"{shut}Cooling: {_unknown(advice, 'cooling_s')}.")
@@ -252,8 +258,8 @@ def _do_not_heat(page: Page, advice: Advice) -> None:
         page.paragraph(stop.message, strong=f"{SEVERITY_WORDS['stop']}:", style="bold red")
     if not stops:
         page.paragraph(
-            f"The best chance at any barrel temperature is {percent(barrel.chance)}; "
-            f"{percent(barrel.confidence)} was asked for."
+            f"The best chance at any barrel temperature is {percent(barrel.chance)}"
+            f"{at_moisture(advice)}; {percent(barrel.confidence)} was asked for."
         )
     if advice.remedies or not stops:
         _remedies(page, advice)
@@ -264,16 +270,16 @@ def _remedies(page: Page, advice: Advice) -> None:
         page.paragraph("Nothing that was tried helps enough; the limits below say why.")
         return
     opening = [remedy for remedy in advice.remedies if remedy.low_c is not None]
-    conditioned = advice.heat and advice.conditioning_leads
-    besides = ", besides step 1" if conditioned else ""
-    if opening:
-        page.paragraph(f"What would open a window{besides}, the cheapest first:")
+    pellets = "" if shown(advice) is advice.now else " for the pellets as they are"
+    if any(warning.severity == "stop" for warning in advice.warnings):
+        page.paragraph(f"What would make it possible{pellets}, the cheapest first:")
+    elif opening:
+        page.paragraph(f"What would open a window{pellets}, the cheapest first:")
     else:
-        page.paragraph(f"What would help{besides}, though not enough by itself:")
+        page.paragraph(f"What would help{pellets}, though not enough by itself:")
     for remedy in (opening or advice.remedies)[:_MOST_REMEDIES]:
-        change = _CONDITIONED.sub("", remedy.change) if conditioned else remedy.change
         page.paragraph(
-            f"{sentence(first_up(change))} {remedy.effect} ({remedy.cost} cost)", lead=" - "
+            f"{sentence(first_up(remedy.change))} {remedy.effect} ({remedy.cost} cost)", lead=" - "
         )
         page.line(_set_line(remedy), indent=3)
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import shlex
+from collections.abc import Sequence
 from typing import Any
 
-from moldwin.advice.answer import Advice, MoistureLimit
+from moldwin.advice.answer import Advice, BarrelLimit, MoistureLimit
 from moldwin.base.percentiles import in_words
 from moldwin.base.remarks import weightiest_first
 from moldwin.report.numbers import duration, interval, percent
 from moldwin.report.page import Page, together
 from moldwin.report.soak_page import soak_section
-from moldwin.report.steps_page import moisture_words, shown, steps_section
+from moldwin.report.steps_page import at_moisture, moisture_words, shown, steps_section
 from moldwin.report.words import SEVERITY_WORDS, first_up, job_heading, limit_words, unknown_words
 
 __all__ = ["advice_page"]
@@ -73,10 +74,9 @@ def _title(page: Page, advice: Advice) -> None:
 
 def _learned(learned: Any) -> str:
     """What the trials have changed, in one sentence."""
-    count = f"{learned.trials} trial" + ("s" if learned.trials != 1 else "")
     now = _window(learned.low_c, learned.high_c, learned.chance)
     before = _window(learned.before_low_c, learned.before_high_c, learned.before_chance)
-    return f"Narrowed by your {count}: barrel {now} (before: {before})."
+    return f"Narrowed by {learned.by}: barrel {now} (before: {before})."
 
 
 def _window(low: float | None, high: float | None, chance: float) -> str:
@@ -96,8 +96,9 @@ def _what_limits(page: Page, advice: Advice) -> None:
     if _another_material(advice):
         return
     best = shown(advice).barrel.best_c
+    water = f",{at_moisture(advice)}" if at_moisture(advice) else ""
     where = "" if best is None else f", and how often at {best:.0f} °C"
-    page.heading(f"WHAT LIMITS IT{where}")
+    page.heading(f"WHAT LIMITS IT{water}{where}")
     barrel = [
         (limit.broken_share, _barrel_limit(limit.side, limit.temperature_c, limit.name))
         for limit in shown(advice).barrel.limits
@@ -105,10 +106,25 @@ def _what_limits(page: Page, advice: Advice) -> None:
     moisture = [(limit.broken_share, _moisture_limit(limit)) for limit in advice.moisture.limits]
     often = [row for row in barrel + moisture if row[0] >= _RARE]
     often.sort(key=lambda row: -row[0])
-    for share, words in often[:_MOST_LIMITS]:
+    told = often[:_MOST_LIMITS]
+    if not any(row in barrel for row in told):  # the ends of the window all the same
+        told += _first_met(shown(advice).barrel.limits)
+    for share, words in told:
         page.paragraph(f"{words}: {in_words(share)}.", lead=" - ")
-    if not often:
+    if not told:
         page.paragraph("No limit is broken in as many as 2 of 100 cases.", lead=" - ")
+
+
+def _first_met(limits: Sequence[BarrelLimit]) -> list[tuple[float, str]]:
+    """On either side the barrel limit that is met first on the way out of the window."""
+    found = []
+    for side, first in (("low", max), ("high", min)):
+        met = [limit for limit in limits if limit.side == side and limit.temperature_c is not None]
+        if met:
+            limit = first(met, key=lambda one: float(one.temperature_c or 0.0))
+            words = _barrel_limit(limit.side, limit.temperature_c, limit.name)
+            found.append((limit.broken_share, words))
+    return found
 
 
 def _barrel_limit(side: str, temperature: float | None, name: str) -> str:

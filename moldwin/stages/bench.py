@@ -179,13 +179,15 @@ class Bench:
         )
         row = factor[group.members.index(key)]
         columns = [self._member_column(card, member) for member in group.members]
+        for column in columns:  # what moves a number's draws has to move these too
+            self.columns.setdefault(column, column)
         return sum(weight * self.draws.scores(c) for weight, c in zip(row, columns, strict=True))
 
     def _member_column(self, card: Card, member: str) -> str:
         """A member's column; a fit may tie a card to values of other cards, which go first."""
         other, key = card, member
         if card.get(member) is None:
-            name, _, key = member.rpartition(".")
+            name, _, key = member.partition(".")
             other = self.library.card(name)
         return _column(other, key, other[key])
 

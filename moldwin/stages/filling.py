@@ -17,7 +17,7 @@ from moldwin.stages.melt import melt_diffusivity
 from moldwin.stages.shot import Geometry, nozzle_bore, nozzle_length
 from moldwin.stages.state import State
 
-__all__ = ["MeltFlow"]
+__all__ = ["MeltFlow", "thickening"]
 
 #: Where the thermal diffusivity of the melt is read; it changes by a tenth over the window. [K]
 _MELT_T = 403.15
@@ -73,7 +73,7 @@ class MeltFlow:
             glycerol_slope=self.slopes["plasticizer"],
         )
         # what does not change with temperature is added up once
-        self._level = plain + np.log(_thickening(bench, blend, state)) - self.activation / 433.15
+        self._level = plain + np.log(thickening(bench, blend, state)) - self.activation / 433.15
         self._t_join = state.tg + viscosity.WLF_REACH
         self._ways: dict[Geometry, _Way] = {}
 
@@ -237,7 +237,7 @@ class MeltFlow:
         )
 
 
-def _thickening(bench: Bench, blend: Blend, state: State) -> Any:
+def thickening(bench: Bench, blend: Blend, state: State) -> Any:
     """Suspended ash, fiber and undissolved seaweed thicken the melt, shape (s,). [-]"""
     dry = 1.0 - state.w_water
     solid = blend.filler * dry / 1.6

@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from moldwin.base.percentiles import Triple
 from moldwin.base.quantities import Quantity
-from moldwin.inputs.cards import Card
+from moldwin.inputs.cards import Card, Group
 from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.humidity_weighings import HumidityPoint, HumidityWeighings
 from moldwin.physics.isotherm_fit import fit_gab, gab_log_spread
 from moldwin.physics.sorption import gab, net_sorption_heat, shift_water_activity
 
-__all__ = ["CONSTANTS", "Edge", "IsothermReading", "read_isotherm"]
+__all__ = ["CONSTANTS", "Edge", "IsothermReading", "read_isotherm", "with_isotherm"]
 
 CONSTANTS = ("xm", "c", "k")
+#: Short name of the source of an isotherm of the user's own.
+OWN_WEIGHINGS = "own_weighings"
 #: Where the isotherm is told, as it is drawn at. [-, K]
 _HUMIDITIES = (0.30, 0.40, 0.50, 0.60, 0.70, 0.75)
 _T = 298.15
@@ -116,7 +118,7 @@ def read_isotherm(card: Card, table: HumidityWeighings, t: float) -> IsothermRea
     """
     if card.get("xm") is None:
         message = f"{card.name} has no isotherm to start from; name a polymer or a fiber"
-        raise InputError([Fault("--isotherm", "", message)])
+        raise InputError([Fault("isotherm", "", message)])
     salty = card.get("composition.ash") is not None
     left_out = tuple(p for p in table.points if salty and p.aw > _SALT_FROM)
     used = tuple(p for p in table.points if p not in left_out)
@@ -151,6 +153,36 @@ def read_isotherm(card: Card, table: HumidityWeighings, t: float) -> IsothermRea
         edges=tuple(_edge(a, fit.mean, covariance_now, mean, covariance, aw) for a in _HUMIDITIES),
         notes=tuple(notes),
     )
+
+
+def with_isotherm(reading: IsothermReading) -> Card:
+    """The card with the isotherm as weighed in place of its own.
+
+    Parameters
+    ----------
+    reading : IsothermReading
+        What the weighings say. [SI]
+
+    Returns
+    -------
+    Card
+        A copy; what is not of the isotherm stays.
+    """
+    card = reading.card
+
+    def measured(name: str, value: float, factor: float | None) -> Quantity:
+        bare = replace(card[name], u=None, low=None, high=None, log=False)
+        own = replace(bare, status="measured", source=OWN_WEIGHINGS, where="")
+        return replace(own, value=value, factor=factor)
+
+    made = {
+        name: measured(name, t.likely, reading.factors[name]) for name, t in reading.now.items()
+    }
+    made["isotherm_t"] = measured("isotherm_t", _T, None)
+    rows = tuple(tuple(float(x) for x in row) for row in reading.correlation)
+    apart = tuple(group for group in card.groups if not set(CONSTANTS) & set(group.members))
+    gab_group = Group("gab", CONSTANTS, rows, "fit of the weighings, joined with the card before")
+    return replace(card, quantities={**card.quantities, **made}, groups=(*apart, gab_group))
 
 
 def _prior(card: Card) -> tuple[Any, Any]:

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from moldwin.inputs.fitted_cards import is_fitted
 from moldwin.physics.degradation import quality_limit_time
 from moldwin.physics.melt_water import volume_fractions
 from moldwin.physics.melting import granule_melting_point
@@ -32,7 +33,7 @@ from moldwin.stages.shot import Geometry, Ram
 from moldwin.stages.state import State
 from moldwin.stages.warming import Warming
 
-__all__ = ["HIGH_LIMITS", "LOW_LIMITS", "Barrel", "Charge"]
+__all__ = ["HIGH_LIMITS", "LOW_LIMITS", "Barrel", "Charge", "heater_error"]
 
 LOW_LIMITS = ("weld", "fill", "granules")
 HIGH_LIMITS = ("browning", "fiber-scorch", "fumes", "steam", "heater")
@@ -103,12 +104,7 @@ class Barrel:
 
     def true_temperature(self, t_set: Any) -> Any:
         """Barrel wall for set points (t,) or (t, 1, s), shape (t, 1, s). [K]"""
-        u = self.bench.job.press.heater_u
-        if u is None:
-            error = self.bench.typical("press", "heater_error")
-        else:
-            error = self.bench.given("press.heater_error", 0.0, "K", u=u)
-        return _beside_samples(t_set) + error
+        return _beside_samples(t_set) + heater_error(self.bench)
 
     def charge_temperature(self, t_wall: Any, soak: Any, where: str) -> Any:
         """Center or mean of the charge after soaks (k,), shape (t, k, s). [K]"""
@@ -351,6 +347,18 @@ class Barrel:
         at_hand = np.log(self.reach.pressure) + np.log(self.reach.share(unmelted))
         face = self._mold_face(charge.mean)
         return at_hand - charge.flow.pressure_needed(self.geometry, charge.mean, face)
+
+
+def heater_error(bench: Bench) -> Any:
+    """True barrel minus set point, (s,): by trials, else by the job, else a typical one. [K]
+
+    A card fitted to trials started from what the job says, so it knows more.
+    """
+    card, u = bench.library.card("press"), bench.job.press.heater_u
+    by_trials = is_fitted(card) and card["heater_error"].status == "measured"
+    if u is None or by_trials:
+        return bench.typical("press", "heater_error")
+    return bench.given("press.heater_error", 0.0, "K", u=u)
 
 
 def _beside_samples(t_set: Any) -> Any:

@@ -144,10 +144,12 @@ class Cavity:
 
         Both have shape (s,); infinite where the mold is too warm for it ever to happen.
         """
-        return (
-            self._time(t_melt, t_mold, np.clip(self.t_stiff, 180.0, 1000.0), "mean"),
-            self._time(t_melt, t_mold, self.t_steam, "center"),
-        )
+        stiff = self._time(t_melt, t_mold, np.clip(self.t_stiff, 180.0, 1000.0), "mean")
+        return stiff, self.core_cooling(t_melt, t_mold)
+
+    def core_cooling(self, t_melt: Any, t_mold: float) -> Any:
+        """The second of both alone: time until the core is below its steam onset, (s,). [s]"""
+        return self._time(t_melt, t_mold, self.t_steam, "center")
 
     def _time(self, t_melt: Any, t_mold: float, t_eject: Any, where: str) -> Any:
         geometry = self.geometry

@@ -11,7 +11,7 @@ from moldwin.stages.melting import Barrel
 from moldwin.window import judge
 from moldwin.window.edges import median_crossing
 
-__all__ = ["chances", "median_limits"]
+__all__ = ["Stretch", "chances", "median_limits"]
 
 
 def chances(barrel: Barrel, places: Any, soaks: Any) -> Any:
@@ -30,6 +30,21 @@ def chances(barrel: Barrel, places: Any, soaks: Any) -> Any:
     -------
     array, shape (t, k)
         Share of samples that every limit holds for. [-]
+    """
+    return Stretch(barrel, places, soaks).chances()
+
+
+class Stretch:
+    """The stretch of set points on which each sample works, for each soak.
+
+    Parameters
+    ----------
+    barrel : Barrel
+        One material state in its barrel. [-]
+    places : array, shape (t,)
+        Rising set points. [K]
+    soaks : array, shape (k,)
+        Soaks. [s]
 
     Notes
     -----
@@ -39,13 +54,18 @@ def chances(barrel: Barrel, places: Any, soaks: Any) -> Any:
     halving finds both ends of it from a few of them. A test asks every set point by itself.
     """
 
-    def hold(side: str, at: Any) -> Any:
-        return judge.holds(barrel.margins(at, soaks, side=side))
+    def __init__(self, barrel: Barrel, places: Any, soaks: Any) -> None:
+        def hold(side: str, at: Any) -> Any:
+            return judge.holds(barrel.margins(at, soaks, side=side))
 
-    everywhere = np.full((1, len(soaks), barrel.bench.count), len(places))
-    last = _turn(lambda at: ~hold("high", at), places, everywhere)
-    first = _turn(lambda at: hold("low", at), places, last)
-    return _shares(first[0], last[0], len(places))
+        everywhere = np.full((1, len(soaks), barrel.bench.count), len(places))
+        self._count = len(places)
+        self._last = _turn(lambda at: ~hold("high", at), places, everywhere)[0]
+        self._first = _turn(lambda at: hold("low", at), places, self._last[None])[0]
+
+    def chances(self, also: Any = True) -> Any:
+        """Share of samples that every limit holds for, and ``also`` (s,), shape (t, k). [-]"""
+        return _shares(self._first, self._last, self._count, also)
 
 
 def median_limits(barrel: Barrel, places: Any, soak: Any) -> dict[str, tuple[str, float]]:
@@ -143,11 +163,14 @@ def _turn(turned: Callable[[Any], Any], places: Any, end: Any) -> Any:
     return above
 
 
-def _shares(first: Any, last: Any, count: int) -> Any:
-    """Share of samples (k, s) between whose ends each place lies, shape (count, k). [-]"""
+def _shares(first: Any, last: Any, count: int, also: Any) -> Any:
+    """Share of samples (k, s) between whose ends each place lies, shape (count, k). [-]
+
+    Of them only those count for which ``also`` holds, shape (s,) or one for all.
+    """
     shares = []
     for begin, end in zip(first, last, strict=True):
-        works = begin < end
+        works = (begin < end) & also
         begun = np.bincount(begin[works], minlength=count + 1)
         ended = np.bincount(end[works], minlength=count + 1)
         shares.append(np.cumsum(begun - ended)[:count] / begin.size)

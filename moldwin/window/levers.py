@@ -23,6 +23,8 @@ _SMALLEST_PLUNGER = 0.65
 _WIDEST_NOZZLE = 1.5
 _WARMEST_MOLD = 40.0  # K
 _HOT_ENOUGH = 363.15  # K: a mold that takes this is seldom what holds the window shut
+_HOTTEST_BARREL = 230.0  # °C: beyond it nothing of a plant survives
+_HOT_HEATER = 473.15  # K: a heater that reaches this is not what holds the window shut
 _PREHEAT = 60.0  # °C: below where most pellets stick, and no water is lost in a closed jar
 
 
@@ -75,7 +77,7 @@ def levers_of(setup: Setup, target: float) -> list[Lever]:
         _flow,
         _nozzle,
     )
-    found = [maker(setup, target) for maker in (*makers, _wall, _plunger)]
+    found = [maker(setup, target) for maker in (*makers, _wall, _plunger, _heater)]
     return [lever for lever in found if lever is not None]
 
 
@@ -261,6 +263,19 @@ def _plunger(setup: Setup, target: float) -> Lever | None:
         return Step("plunger", words, changed, "high")
 
     return Lever("plunger", at)
+
+
+def _heater(setup: Setup, target: float) -> Lever | None:
+    if setup.hottest >= _HOT_HEATER:
+        return None
+    reached = setup.hottest - 273.15
+
+    def at(reach: float) -> Step:
+        celsius = round(reached + reach * (_HOTTEST_BARREL - reached))
+        words = f"fit a heater that reaches {celsius} °C"
+        return Step("heater", words, {"press.heater_max_c": celsius}, "high")
+
+    return Lever("heater", at)
 
 
 def _tidy(value: float) -> float:

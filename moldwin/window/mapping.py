@@ -1,4 +1,8 @@
-"""The map: chance across moisture and barrel temperature, by the very margins the advice uses."""
+"""The map: chance across moisture and barrel temperature, by the very margins the advice uses.
+
+The chance of a cell is the share of samples that satisfy every limit there: those of barrel and
+filling, and those of the moisture, which are about the bag, the mold and the part in its room.
+"""
 
 from __future__ import annotations
 
@@ -11,7 +15,8 @@ import numpy as np
 
 from moldwin.base.memory import keep_memory
 from moldwin.window import judge
-from moldwin.window.cells import chances, median_limits
+from moldwin.window.aim import aim
+from moldwin.window.cells import Stretch, median_limits
 from moldwin.window.edges import at_best_soak, best_index
 from moldwin.window.windows import Limit, MoistureTarget, Setup
 
@@ -43,13 +48,15 @@ _THREADS = 2
 class Place:
     """One moisture at its best setting.
 
-    Wet basis [kg/kg], set point [K], soak [s], chance that every barrel limit holds [-].
+    Wet basis [kg/kg], set point [K], soak [s], chance that every limit holds and that those of the
+    barrel do [-].
     """
 
     moisture: float
     barrel: float
     soak: float
     chance: float
+    barrel_chance: float
 
 
 @dataclass(frozen=True)
@@ -78,9 +85,11 @@ class Map:
     barrel : array, shape (t,)
         Rising set points. [K]
     chance, soak : array, shape (t, w)
-        Share of samples that satisfy every barrel limit at the best soak [-], and that soak [s].
+        Share of samples that satisfy every limit at the best soak [-], and that soak [s].
+    barrel_chance : array, shape (t, w)
+        Share of samples that satisfy every barrel limit, at the best soak for that. [-]
     low, high : array, shape (w,)
-        Window of each moisture at the confidence, NaN where it is closed. [K]
+        Barrel window of each moisture at the confidence, NaN where it is closed. [K]
     limits_soak : array, shape (w,)
         Soak of each moisture at which its limits are drawn. [s]
     lines : list of Line
@@ -97,6 +106,7 @@ class Map:
     barrel: Any
     chance: Any
     soak: Any
+    barrel_chance: Any
     low: Any
     high: Any
     limits_soak: Any
@@ -118,6 +128,7 @@ class _Column:
 
     chance: Any
     soak: Any
+    barrel_chance: Any
     ends: tuple[float, float] | None
     limits_soak: float
     limits: dict[str, tuple[str, float]]
@@ -169,9 +180,7 @@ def moisture_map(
     nominal = float(setup.bench.job.pellets.moisture or 0.0)
     target = setup.target(nominal)
     # the target also drew every number, so that the threads find all of them drawn
-    now = goal = _place(setup, nominal)
-    if not target.low <= nominal <= target.high:  # pellets inside the band stay as they are
-        goal = _place(setup, target.best)
+    now, goal = (_place(setup, at) for at in (nominal, aim(setup, target, nominal)))
     if moisture is None:
         moisture = np.linspace(*_moisture_ends(setup, target, nominal, now.barrel), grid)
     if barrel is None:
@@ -188,6 +197,7 @@ def moisture_map(
         barrel=np.asarray(barrel, dtype=float),
         chance=np.stack([column.chance for column in columns], axis=1),
         soak=np.stack([column.soak for column in columns], axis=1),
+        barrel_chance=np.stack([column.barrel_chance for column in columns], axis=1),
         low=ends[:, 0],
         high=ends[:, 1],
         limits_soak=np.array([column.limits_soak for column in columns]),
@@ -215,18 +225,23 @@ def _column(setup: Setup, nominal: float, shown: Any, usual: float) -> _Column:
 
     Limits are drawn at the best soak; of those as good somewhere, at that nearest to ``usual`` [s].
     """
-    barrel, advised = setup.barrel(nominal), setup._barrel_grid()
+    state, barrel, cavity, mold = setup._stages(nominal)
+    advised = setup._barrel_grid()
     places = np.union1d(shown, advised)
-    cells = chances(barrel, places, setup.soaks)
-    chance, by_soak = at_best_soak(cells[np.searchsorted(places, shown)])
-    cells = cells[np.searchsorted(places, advised)]
-    among, _ = at_best_soak(cells)
-    good = setup.soaks[cells.max(axis=0) >= cells.max() - _SAME]
+    own, at_shown = np.searchsorted(places, advised), np.searchsorted(places, shown)
+    stretch = Stretch(barrel, places, setup.soaks)
+    cells = stretch.chances()
+    among, _ = at_best_soak(cells[own])
+    best = best_index(among)
+    inside = judge.holds(setup.moisture_margins_at(state, cavity, mold, barrel, advised[best]))
+    chance, by_soak = at_best_soak(stretch.chances(inside)[at_shown])
+    good = setup.soaks[cells[own].max(axis=0) >= cells[own].max() - _SAME]
     soak = good[[np.abs(good - usual).argmin()]]
     return _Column(
         chance=chance,
         soak=setup.soaks[by_soak],
-        ends=setup._ends(barrel, advised, among, best_index(among)),
+        barrel_chance=cells[at_shown].max(axis=1),
+        ends=setup._ends(barrel, advised, among, best),
         limits_soak=float(soak[0]),
         limits=median_limits(barrel, advised, soak),
     )
@@ -244,11 +259,11 @@ def _lines(columns: list[_Column], barrel: Any) -> list[Line]:
 
 def _place(setup: Setup, nominal: float) -> Place:
     """One moisture at the very setting that the advice gives for it."""
-    grid = setup._barrel_grid()
-    chance, by_soak = at_best_soak(chances(setup.barrel(nominal), grid, setup.soaks))
-    best = best_index(chance)
-    soak = float(setup.soaks[by_soak[best]])
-    return Place(nominal, float(grid[best]), soak, float(chance[best]))
+    window = setup.window(nominal)
+    best = window.barrel
+    margins = window.barrel_stage.margins(np.array([best.best]), np.array([best.soak]))
+    every = float(judge.chance(margins | window.moisture_margins)[0, 0])
+    return Place(nominal, best.best, best.soak, every, best.chance)
 
 
 # --------------------------------------------------------------------- the frame
@@ -279,9 +294,9 @@ def _pushed(setup: Setup, end: float, step: float, hottest: float) -> float:
 
 def _inside(setup: Setup, nominal: float, hottest: float) -> float:
     """Share of samples inside the moisture limits, the part cooling from ``hottest`` [K]. [-]"""
-    state, _, cavity, mold = setup._stages(nominal)
-    _, core = cavity.cooling(np.full(setup.bench.count, hottest), mold.best)
-    return float(judge.chance(setup._moisture_margins(state, core)))
+    state, barrel, cavity, mold = setup._stages(nominal)
+    margins = setup.moisture_margins_at(state, cavity, mold, barrel, hottest)
+    return float(judge.chance(margins))
 
 
 def _barrel_ends(setup: Setup, moisture: Any, threads: int) -> tuple[float, float]:
@@ -291,7 +306,11 @@ def _barrel_ends(setup: Setup, moisture: Any, threads: int) -> tuple[float, floa
     soaks = setup.soaks[[0, len(setup.soaks) // 2, -1]]
 
     def best(nominal: float) -> Any:
-        return chances(setup.barrel(nominal), _COARSE_BARREL, soaks).max(axis=1)
+        state, barrel, cavity, mold = setup._stages(nominal)
+        stretch = Stretch(barrel, _COARSE_BARREL, soaks)
+        warmest = float(_COARSE_BARREL[best_index(stretch.chances().max(axis=1))])
+        inside = judge.holds(setup.moisture_margins_at(state, cavity, mold, barrel, warmest))
+        return stretch.chances(inside).max(axis=1)
 
     works = np.flatnonzero(np.max(_each(best, some, threads), axis=0) > _HARDLY)
     if not works.size:

@@ -1,24 +1,28 @@
-"""What would open a closed window: every lever tried by recomputing, on the same draws."""
+"""What would open a closed window or lift a stop: every lever tried, on the same draws."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from itertools import combinations
 from typing import Any, NamedTuple
 
+from moldwin.base.draws import Draws
+from moldwin.base.quantities import Quantity
 from moldwin.inputs.errors import InputError
 from moldwin.inputs.job import Job
 from moldwin.inputs.read_job import read_job
+from moldwin.stages.bench import Bench
 from moldwin.window.levers import COSTS, Lever, Step, levers_of
+from moldwin.window.stop_levers import stop_levers
+from moldwin.window.stops import Quick, quick_look, shares_of, stopping, stops
 from moldwin.window.windows import BarrelWindow, Setup
 
 __all__ = ["Change", "find_remedies"]
 
-_MOST_COMBINED = 4
+#: Pairs worth a full window, the cheapest of those that open it.
 _MOST_PAIRS = 3
-#: Reaches tried when levers are combined, and how often the smallest opening one is halved down.
-_REACHES = (0.5, 1.0)
+#: How often the smallest opening setting is halved down.
 _HALVINGS = 4
 #: A change that does not open the window is worth a line from this much chance on.
 _WORTH_SAYING = 0.05
@@ -26,11 +30,17 @@ _WORTH_SAYING = 0.05
 
 @dataclass(frozen=True)
 class Change:
-    """Steps taken together, and the window they give."""
+    """Steps taken together, and the window they give.
+
+    ``before`` is the best chance without them; ``stops`` what stops the job with them all the same,
+    ``lifts`` whether something stopped it and no longer does.
+    """
 
     steps: tuple[Step, ...]
     window: BarrelWindow
     before: float
+    stops: tuple[str, ...] = ()
+    lifts: bool = False
 
     @property
     def set(self) -> dict[str, Any]:
@@ -42,63 +52,93 @@ class Change:
         """The dearest step's cost."""
         return max((step.cost for step in self.steps), key=COSTS.index)
 
+    @property
+    def opens(self) -> bool:
+        """Whether the window is open and nothing stops the job."""
+        return self.window.open and not self.stops
+
+
+class _Remembered(Draws):
+    """Draws that work out each number once: every try asks for nearly all the same ones."""
+
+    def __init__(self, plain: Draws) -> None:
+        super().__init__(plain.seed, plain.count, spread=plain.spread, spreads=plain.spreads)
+        self._scores = dict(plain._scores)
+        self._values: dict[tuple[Quantity, str | None], Any] = {}
+
+    def samples(self, quantity: Quantity, column: str | None = None) -> Any:
+        """As of the plain draws; what a measurement moves is a copy, which is plain again."""
+        key = quantity, column
+        if key not in self._values:
+            self._values[key] = super().samples(quantity, column)
+        return self._values[key]
+
 
 @dataclass
 class _Search:
-    """Chances of combinations of steps, each setting computed once."""
+    """Combinations of steps, each setting looked at once, all on one bench."""
 
     setup: Setup
+    bench: Bench
     job: Job
-    base: tuple[Step, ...]
-    known: dict[tuple[str, ...], float] = field(default_factory=dict)
-
-    def sets(self, steps: tuple[Step, ...]) -> tuple[str, ...]:
-        """The ``--set`` words of the steps, on top of the base."""
-        every = (*self.base, *steps)
-        return tuple(f"{k}={_toml(v)}" for step in every for k, v in step.set.items())
+    before: BarrelWindow
+    stopped: tuple[str, ...]
+    known: dict[tuple[str, ...], Quick] = field(default_factory=dict)
 
     def made(self, steps: tuple[Step, ...]) -> tuple[Setup, float] | None:
         """The setup and moisture with the steps taken; ``None`` where that job is impossible."""
         try:
-            job = read_job(self.job, self.sets(steps))
+            job = read_job(self.job, _sets(steps), library=self.bench.library)
         except InputError:
             return None
-        changed = Setup(self.setup.bench.with_job(job), self.setup.confidence)
+        changed = Setup(self.bench.with_job(job), self.setup.confidence)
         return changed, float(job.pellets.moisture or 0.0)
 
-    def chance(self, steps: tuple[Step, ...]) -> float:
-        """Best barrel chance with the steps taken, 0 where they cannot be."""
-        key = self.sets(steps)
+    def look(self, steps: tuple[Step, ...]) -> Quick:
+        """Coarse chance and stops with the steps taken, hopeless where they cannot be."""
+        key = _sets(steps)
         if key not in self.known:
             made = self.made(steps)
-            self.known[key] = made[0].quick_chance(made[1]) if made else 0.0
+            self.known[key] = quick_look(*made) if made else Quick(0.0, {"impossible": 1.0})
         return self.known[key]
 
-    def opens(self, steps: tuple[Step, ...]) -> bool:
-        """Whether the coarse chance reaches what is asked."""
-        return self.chance(steps) >= self.setup.confidence
+    def left(self, shares: Mapping[str, float]) -> tuple[str, ...]:
+        """What still stops the job; what did has to hold as often as is asked of a window."""
+        again = [c for c in self.stopped if shares.get(c, 0.0) > 1.0 - self.setup.confidence]
+        return tuple(dict.fromkeys([*stopping(shares), *again]))
 
-    def change(self, steps: tuple[Step, ...], before: float) -> Change | None:
+    def lifts(self, steps: tuple[Step, ...]) -> bool:
+        """Whether nothing stops the job any more."""
+        return not self.left(self.look(steps).shares)
+
+    def opens(self, steps: tuple[Step, ...]) -> bool:
+        """Whether the coarse chance reaches what is asked, and nothing stops the job."""
+        return self.lifts(steps) and self.look(steps).chance >= self.setup.confidence
+
+    def helps(self, chance: float) -> bool:
+        """Whether a chance without a stop is worth saying."""
+        return bool(self.stopped) or chance >= self.before.chance + _WORTH_SAYING
+
+    def change(self, steps: tuple[Step, ...]) -> Change | None:
         """The whole window with the steps taken."""
         made = self.made(steps)
         if made is None:
             return None
-        return Change((*self.base, *steps), made[0].window(made[1]).barrel, before)
+        setup, nominal = made
+        window = setup.window(nominal)
+        left = self.left(shares_of(setup, window))
+        lifts = bool(self.stopped) and not left
+        return Change(steps, window.barrel, self.before.chance, left, lifts)
 
 
 def find_remedies(
-    setup: Setup,
-    before: float,
-    target: float,
-    *,
-    conditioned: bool = False,
-    only: Collection[str] | None = None,
+    setup: Setup, target: float, *, only: Collection[str] | None = None
 ) -> list[Change]:
-    """Changes that open the window, or raise its chance the most where none does.
+    """Changes that open the window and lift what stops the job, or help the most where none does.
 
-    For each lever the smallest setting that opens the window. Where no lever alone is enough, all
-    pairs are tried, and the cheapest that open it are made as small as they can be. Where no pair
-    is enough, the step that helps most is kept and others are taken on top, up to four together.
+    For each lever the smallest setting that does it. Where no lever alone is enough, all pairs are
+    tried, and the cheapest that do it are made as small as they can be. Never three together:
+    who changes three things at once learns nothing from what comes out.
 
     Soak is no lever of its own: every set point of every change is judged at its best soak already.
 
@@ -106,12 +146,8 @@ def find_remedies(
     ----------
     setup : Setup
         The job as it is. [-]
-    before : float
-        Its best chance. [-]
     target : float
         The moisture to mold at, wet basis. [kg/kg]
-    conditioned : bool
-        Conditioning to the target comes first in any case; every change is then on top of it. [-]
     only : collection of str, optional
         Names of the levers that may be tried. [-]
 
@@ -120,81 +156,68 @@ def find_remedies(
     list of Change
         The cheapest first. What does not open the window is listed only where nothing does. [-]
     """
-    levers = [v for v in levers_of(setup, target) if only is None or v.name in only]
-    base: tuple[Step, ...] = ()
-    if conditioned:
-        base = tuple(lever.at(1.0) for lever in levers if lever.name == "moisture")
-        levers = [lever for lever in levers if lever.name != "moisture"]
-    search = _Search(setup, setup.bench.job, base)
-    found = [_alone(search, lever, before) for lever in levers]
+    now = setup.window(float(setup.bench.job.pellets.moisture or 0.0))
+    bench = setup.bench.with_draws(_Remembered(setup.bench.fresh_draws))
+    search = _Search(setup, bench, setup.bench.job, now.barrel, stops(setup, now))
+    every = [*levers_of(setup, target), *stop_levers(setup, now, search.stopped)]
+    levers = [lever for lever in every if only is None or lever.name in only]
+    found = [_alone(search, lever) for lever in levers]
     if not _opening(found):
-        found += _paired(search, levers, before)
-    if not _opening(found):
-        found.append(_combined(search, levers, before))
+        found += _paired(search, levers)
     useful = _opening(found) or [
-        c for c in found if c and c.window.chance >= before + _WORTH_SAYING
+        change
+        for change in found
+        if change and not change.stops and search.helps(change.window.chance)
     ]
     return sorted(useful, key=lambda c: (COSTS.index(c.cost), len(c.steps), -c.window.chance))
 
 
 def _opening(found: list[Change | None]) -> list[Change]:
-    return [change for change in found if change and change.window.open]
+    return [change for change in found if change and change.opens]
 
 
-def _paired(search: _Search, levers: list[Lever], before: float) -> list[Change | None]:
-    """The cheapest pairs that open the window where no lever alone does."""
-    by_cost = sorted(levers, key=_cost)
-    pairs = [_Pair(*two, search.chance(_far(two))) for two in combinations(by_cost, 2)]
-    opening = [pair for pair in pairs if pair.chance >= search.setup.confidence]
-    opening.sort(key=lambda pair: (_cost(pair.dear), _cost(pair.cheap), -pair.chance))
-    return [_smallest(search, pair.cheap, pair.dear, before) for pair in opening[:_MOST_PAIRS]]
+def _sets(steps: tuple[Step, ...]) -> tuple[str, ...]:
+    """The ``--set`` words of the steps."""
+    return tuple(f"{k}={_toml(v)}" for step in steps for k, v in step.set.items())
 
 
-class _Pair(NamedTuple):
-    """Two levers that together open the window, and the chance with both as far as they go."""
-
-    cheap: Lever
-    dear: Lever
-    chance: float
+# ----------------------------------------------------------------------------- one lever
 
 
-def _far(levers: Iterable[Lever]) -> tuple[Step, ...]:
-    return tuple(lever.at(1.0) for lever in levers)
+def _alone(search: _Search, lever: Lever) -> Change | None:
+    """The smallest step of one lever that opens the window, else as far as it helps most."""
+    least = _lifting(search, (), lever)
+    if least is None:
+        return None
+    if search.opens((lever.at(1.0),)) or (search.stopped and search.opens((lever.at(least),))):
+        return _opened(search, (), lever)
+    step = (lever.at(least if search.stopped else 1.0),)
+    return search.change(step) if search.helps(search.look(step).chance) else None
 
 
-def _smallest(search: _Search, cheap: Lever, dear: Lever, before: float) -> Change | None:
-    """Both as small as they can be: the dearer as far as the cheaper allows, then the cheaper."""
-    whole = cheap.at(1.0)
-    reach = _smallest_reach(lambda r: search.opens((whole, dear.at(r))), dear)
-    return _opened(search, (dear.at(reach),), cheap, before)
+def _lifting(search: _Search, others: tuple[Step, ...], lever: Lever) -> float | None:
+    """The smallest reach of a lever, on top of others, with which nothing stops the job."""
+    if not search.stopped:
+        return 0.0
+    if not search.lifts((*others, lever.at(1.0))):
+        return None
+    return _smallest_reach(lambda r: search.lifts((*others, lever.at(r))), lever)
 
 
-def _cost(lever: Lever) -> int:
-    return COSTS.index(lever.at(1.0).cost)
-
-
-def _alone(search: _Search, lever: Lever, before: float) -> Change | None:
-    """The smallest step of one lever that opens the window, else as far as it goes."""
-    far = lever.at(1.0)
-    if not search.opens((far,)):
-        helps = search.chance((far,)) >= before + _WORTH_SAYING
-        return search.change((far,), before) if helps else None
-    return _opened(search, (), lever, before)
-
-
-def _opened(
-    search: _Search, others: tuple[Step, ...], lever: Lever, before: float
-) -> Change | None:
+def _opened(search: _Search, others: tuple[Step, ...], lever: Lever) -> Change | None:
     """The smallest opening setting of a lever on top of others, checked on the full window.
 
-    The full window is finer than the search's: a setting that only just opened there is widened
-    until it opens here.
+    A lever that lifts a stop may close the window again when it is pulled farther, so that the
+    smallest lifting reach goes first. The full window is finer than the search's: a setting that
+    only just opened there is widened until it opens here.
     """
-    reach = _smallest_reach(lambda r: search.opens((*others, lever.at(r))), lever)
+    reach = _lifting(search, others, lever) or 0.0
+    if not search.stopped or not search.opens((*others, lever.at(reach))):
+        reach = _smallest_reach(lambda r: search.opens((*others, lever.at(r))), lever)
     change = None
     for _ in range(3):
-        change = search.change((*others, lever.at(reach)), before)
-        if change is None or change.window.open:
+        change = search.change((*others, lever.at(reach)))
+        if change is None or change.opens:
             return change
         reach = min(1.0, reach + 0.5**_HALVINGS)
     return change
@@ -211,30 +234,47 @@ def _smallest_reach(opens: Callable[[float], bool], lever: Lever) -> float:
     return high
 
 
-def _combined(search: _Search, levers: list[Lever], before: float) -> Change | None:
-    """Add the step that helps most until the window opens."""
-    taken: tuple[Step, ...] = ()
-    by_name = {lever.name: lever for lever in levers}
-    for _ in range(min(_MOST_COMBINED, len(levers))):
-        used = {step.lever for step in taken}
-        free = [lever for lever in levers if lever.name not in used]
-        tries = [(*taken, lever.at(reach)) for lever in free for reach in _REACHES]
-        if not tries:
-            break
-        taken = max(tries, key=search.chance)
-        if search.opens(taken):
-            needed = _thinned(search, taken)
-            return _opened(search, needed[:-1], by_name[needed[-1].lever], before)
-    return search.change(taken, before) if len(taken) > 1 else None
+# --------------------------------------------------------------------------- two levers
 
 
-def _thinned(search: _Search, taken: tuple[Step, ...]) -> tuple[Step, ...]:
-    """Without the steps that turn out not to be needed."""
-    for step in taken:
-        fewer = tuple(other for other in taken if other is not step)
-        if fewer and search.opens(fewer):
-            return _thinned(search, fewer)
-    return taken
+class _Pair(NamedTuple):
+    """Two levers, the cheaper first, and what they give with both as far as they go."""
+
+    cheap: Lever
+    dear: Lever
+    look: Quick
+
+    @property
+    def steps(self) -> tuple[Step, ...]:
+        return self.cheap.at(1.0), self.dear.at(1.0)
+
+
+def _paired(search: _Search, levers: list[Lever]) -> list[Change | None]:
+    """The cheapest pairs that open the window; where none does, the one that helps the most."""
+    by_cost = sorted(levers, key=_cost)
+    pairs = [
+        _Pair(cheap, dear, search.look((cheap.at(1.0), dear.at(1.0))))
+        for cheap, dear in combinations(by_cost, 2)
+    ]
+    free = [pair for pair in pairs if not search.left(pair.look.shares)]
+    opening = [pair for pair in free if pair.look.chance >= search.setup.confidence]
+    opening.sort(key=lambda pair: (_cost(pair.dear), _cost(pair.cheap), -pair.look.chance))
+    if opening:
+        return [_smallest(search, pair.cheap, pair.dear) for pair in opening[:_MOST_PAIRS]]
+    if not free:
+        return []
+    return [search.change(max(free, key=lambda pair: pair.look.chance).steps)]
+
+
+def _smallest(search: _Search, cheap: Lever, dear: Lever) -> Change | None:
+    """Both as small as they can be: the dearer as far as the cheaper allows, then the cheaper."""
+    whole = cheap.at(1.0)
+    reach = _smallest_reach(lambda r: search.opens((whole, dear.at(r))), dear)
+    return _opened(search, (dear.at(reach),), cheap)
+
+
+def _cost(lever: Lever) -> int:
+    return COSTS.index(lever.at(1.0).cost)
 
 
 def _toml(value: Any) -> str:

@@ -12,7 +12,7 @@ from moldwin.stages.bench import Bench
 from moldwin.stages.melting import Barrel
 from moldwin.stages.molding import Cavity
 from moldwin.stages.service import DRY_SIDE, moisture_margins, room_moisture
-from moldwin.stages.shot import Geometry, Ram, part_geometry, ram
+from moldwin.stages.shot import Geometry, Ram, Shot, charge, part_geometry, ram
 from moldwin.stages.state import Material, State
 from moldwin.stages.warming import Warming
 from moldwin.window import cells
@@ -154,6 +154,8 @@ class Setup:
         self.material = Material(bench)
         self._now = self.material.at(float(bench.job.pellets.moisture or 0.0))
         self.soaks = Warming(bench, self.material.blend, self._now, self.ram).soaks_to_try()
+        self._windows: dict[float, Window] = {}
+        self._targets: dict[float, MoistureTarget] = {}
 
     @cached_property
     def room_w(self) -> Any:
@@ -167,7 +169,15 @@ class Setup:
     # -- one moisture ------------------------------------------------------------------------
 
     def window(self, nominal: float) -> Window:
-        """Barrel, mold and moisture margins at one nominal moisture, wet basis. [kg/kg]"""
+        """Barrel, mold and moisture margins at one nominal moisture, wet basis. [kg/kg]
+
+        Worked out once for each moisture; nothing in it is ever changed.
+        """
+        if nominal not in self._windows:
+            self._windows[nominal] = self._window(nominal)
+        return self._windows[nominal]
+
+    def _window(self, nominal: float) -> Window:
         state, barrel, cavity, mold = self._stages(nominal)
         found = self._barrel_window(barrel)
         t_melt = barrel.true_temperature(np.array([found.best]))[0, 0]
@@ -195,6 +205,13 @@ class Setup:
         mold = self._mold_window(cavity)
         barrel.t_mold = mold.best
         return state, barrel, cavity, mold
+
+    def moisture_margins_at(
+        self, state: State, cavity: Cavity, mold: MoldWindow, barrel: Barrel, t_set: float
+    ) -> dict[str, Any]:
+        """Margins of one moisture, the part cooling from a barrel set to ``t_set`` [K], (s,)."""
+        t_melt = barrel.true_temperature(np.array([t_set]))[0, 0]
+        return self._moisture_margins(state, cavity.core_cooling(t_melt, mold.best))
 
     def _moisture_margins(self, state: State, core: Any) -> dict[str, Any]:
         return moisture_margins(
@@ -270,14 +287,19 @@ class Setup:
         top = float(grid[fine][-1]) if fine.any() else float(grid[0])
         return wide_enough(ends[0], min(ends[1], top), NARROWEST)
 
-    def quick_chance(self, nominal: float) -> float:
-        """Best barrel chance on a coarse grid: the same margins and verdict, fewer places."""
-        _, barrel, _, _ = self._stages(nominal)
-        return float(self._coarse(barrel).max())
+    def coarse_best(self, barrel: Barrel) -> tuple[float, float, float]:
+        """Best chance [-] among a few set points [K] and soaks [s], and where that is."""
+        coarse = self._coarse(barrel)
+        i, k = np.unravel_index(int(coarse.argmax()), coarse.shape)
+        return float(coarse[i, k]), float(_COARSE_BARREL_GRID[i]), float(self._some_soaks[k])
 
-    def coarse_margins(self, barrel: Barrel) -> dict[str, Any]:
-        """Margins at a few set points and some of the soaks, shape (t, k, s)."""
-        return barrel.margins(_COARSE_BARREL_GRID, self._some_soaks)
+    def shot(self, state: State, t_melt: Any) -> Shot:
+        """The shot of the blend in one state, at the temperature of its charge [K]."""
+        return charge(self.bench, self.material.blend, state, self.geometry, self.ram, t_melt)
+
+    def coarse_margins(self, barrel: Barrel) -> tuple[Any, dict[str, Any]]:
+        """A few set points (t,) [K], and the margins there at some of the soaks, (t, k, s)."""
+        return _COARSE_BARREL_GRID, barrel.margins(_COARSE_BARREL_GRID, self._some_soaks)
 
     @property
     def _some_soaks(self) -> Any:
@@ -289,16 +311,21 @@ class Setup:
     # -- every moisture ----------------------------------------------------------------------
 
     def target(self, now: float) -> MoistureTarget:
-        """The moisture that maximizes barrel chance times the share inside the moisture limits."""
+        """The moisture that maximizes barrel chance times the share inside the moisture limits.
+
+        Worked out once, as a window is.
+        """
+        if now not in self._targets:
+            self._targets[now] = self._target(now)
+        return self._targets[now]
+
+    def _target(self, now: float) -> MoistureTarget:
         grid = self._moisture_grid(now)
         barrel_chances, margins = np.zeros(len(grid)), []
         for i, nominal in enumerate(grid):
             state, barrel, cavity, mold = self._stages(float(nominal))
-            coarse = self._coarse(barrel)
-            barrel_chances[i] = coarse.max()
-            hottest = _COARSE_BARREL_GRID[int(coarse.max(axis=1).argmax())]
-            _, core = cavity.cooling(np.full(self.bench.count, hottest), mold.best)
-            margins.append(self._moisture_margins(state, core))
+            barrel_chances[i], hottest, _ = self.coarse_best(barrel)
+            margins.append(self.moisture_margins_at(state, cavity, mold, barrel, hottest))
         stacked = {name: np.stack([m[name] for m in margins]) for name in margins[0]}
         inside = chance(stacked)
         product = barrel_chances * inside

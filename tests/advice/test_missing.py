@@ -9,7 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from moldwin.advice.advise import _leads, advise
+from moldwin.advice.advise import advise
+from moldwin.advice.chosen import _leads
 from tests.jobs import BAR, DRY, EXAMPLES, change, job, row
 
 COUNT = 128

@@ -81,7 +81,7 @@ def test_a_damper_room_is_never_better():
 
 def test_a_charge_that_does_not_fit_says_how_many_loads():
     (found,) = _of(_said(BAR, ["press.barrel_capacity_cm3=0.8"]), "shot-size")
-    assert found.severity == "caution"
+    assert found.severity == "stop"
     assert "cannot be done in one load" in found.message
     assert " 3 would be needed" in found.message
     assert not _of(_said(BAR, ["press.barrel_capacity_cm3=4"]), "shot-size")

@@ -9,12 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from moldwin.advice.advise import HOPELESS, advise
+from moldwin.advice.advise import advise
 from moldwin.advice.sheet_grid import sheet_grid, sheet_moistures
 from moldwin.inputs.files import shipped
 from moldwin.inputs.read_job import read_job
 from moldwin.stages.bench import Bench
 from moldwin.window.mapping import moisture_map
+from moldwin.window.stops import HOPELESS
 from moldwin.window.windows import Setup
 
 COUNT = 256
@@ -58,7 +59,7 @@ def test_a_cell_has_the_chance_and_soak_of_the_map():
     setup = Setup(Bench(read, count=COUNT))
     barrel = np.array(grid.barrel_c) + 273.15
     mapped = moisture_map(setup, moisture=np.array([0.10]), barrel=barrel)
-    assert [c.chance for c in grid.columns[0].cells] == mapped.chance[:, 0].tolist()
+    assert [c.chance for c in grid.columns[0].cells] == mapped.barrel_chance[:, 0].tolist()
     heated = [i for i, c in enumerate(grid.columns[0].cells) if c.heat]
     soaks = [grid.columns[0].cells[i].situation.soak_s for i in heated]
     assert soaks == mapped.soak[heated, 0].tolist()

@@ -48,6 +48,8 @@ def test_text_and_data_for_every_example(cli, example):
     assert found["schema"] == "moldwin.map/1"
     assert np.shape(found["chance"]) == (len(found["barrel_c"]), len(found["moisture_pct"]))
     assert np.shape(found["soak_s"]) == np.shape(found["chance"])
+    every, barrel = np.array(found["chance"]), np.array(found["barrel_chance"])
+    assert (every <= barrel).all()
     assert len(found["limits_soak_s"]) == len(found["moisture_pct"])
     for name in ("barrel_c", "moisture_pct"):
         assert found[name] == sorted(found[name])
@@ -57,7 +59,8 @@ def test_text_and_data_for_every_example(cli, example):
         "high",
     }
     for place in (found["now"], found["target"]):
-        assert set(place) == {"moisture_pct", "barrel_c", "soak_s", "chance"}
+        assert set(place) == {"moisture_pct", "barrel_c", "soak_s", "chance", "barrel_chance"}
+        assert place["chance"] <= place["barrel_chance"]
 
 
 def test_the_default_grid_has_40_points_a_side(cli):
@@ -71,11 +74,11 @@ def test_the_data_agree_with_the_advice(capsys):
     assert run(["map", str(KELP), "--json", "--grid", "10"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert found["now"]["moisture_pct"] == pytest.approx(advice["moisture"]["now_pct"])
-    assert found["now"]["chance"] == advice["barrel"]["chance"]
+    assert found["now"]["barrel_chance"] == advice["barrel"]["chance"]
     assert found["now"]["barrel_c"] == advice["barrel"]["best_c"]
     after = advice["after_conditioning"]
     assert found["target"]["moisture_pct"] == pytest.approx(advice["moisture"]["target_best_pct"])
-    assert found["target"]["chance"] == after["barrel"]["chance"]
+    assert found["target"]["barrel_chance"] == after["barrel"]["chance"]
     assert found["target"]["soak_s"] == after["soak_s"]
     limits = {row["name"]: row["moisture_pct"] for row in found["moisture_limits"]}
     assert limits == {row["name"]: row["moisture_pct"] for row in advice["moisture"]["limits"]}

@@ -11,7 +11,7 @@ from moldwin.advice.mapped import MapAdvice
 from moldwin.window.mapping import Line, Map, Place
 from moldwin.window.windows import Limit
 
-NOW, TARGET = Place(0.08, 404.0, 300.0, 0.55), Place(0.12, 400.0, 280.0, 0.95)
+NOW, TARGET = Place(0.08, 404.0, 300.0, 0.55, 0.58), Place(0.12, 400.0, 280.0, 0.95, 0.97)
 MOISTURE, BARREL = np.linspace(0.02, 0.18, 33), np.linspace(353.15, 453.15, 41)
 
 
@@ -49,6 +49,7 @@ def sample_map(top: float = 0.96, **changes: Any) -> Map:
         barrel=BARREL,
         chance=chance,
         soak=np.full(chance.shape, 300.0),
+        barrel_chance=chance,
         low=nowhere,
         high=nowhere,
         limits_soak=np.full(len(MOISTURE), 300.0),

@@ -78,7 +78,7 @@ def test_now_and_target_stand_where_they_are():
         share = field[index].index(name) / 73
         water = MOISTURE[0] + share * (MOISTURE[-1] - MOISTURE[0])
         assert water == pytest.approx(place.moisture, abs=0.002)
-    assert "* now: 8 % water; best at 131 °C, soak 5 min: chance 55 %." in page
+    assert "* now: 8 % water; best at 131 °C, soak 5 min: chance 55 %, of the barrel alone" in page
 
 
 @pytest.mark.parametrize("gap", [0.0, 0.001, 0.004, 0.01, 0.02])

@@ -107,7 +107,7 @@ def test_conditioning_that_does_not_open_it_comes_after_what_would():
     assert in_order(
         " ".join(page.split()),
         "No barrel temperature reaches the 70 % asked for, not even at 11 % water.",
-        "What would open a window, besides step 1",
+        "What would open a window for the pellets as they are",
         "To try it all the same: 1. Dampen",
         "2. Heat",
     )

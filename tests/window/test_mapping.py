@@ -34,8 +34,7 @@ def test_a_column_is_the_barrel_window_of_that_moisture(source, pct):
     setup = setup_of(source, count=COUNT)
     window = setup.window(pct / 100.0).barrel
     column = moisture_map(setup, moisture=np.array([pct / 100.0]), barrel=window.grid)
-    assert column.chance[:, 0].tolist() == window.chances.tolist()
-    assert column.soak[:, 0].tolist() == window.soaks.tolist()
+    assert column.barrel_chance[:, 0].tolist() == window.chances.tolist()
     ends = [None if np.isnan(end) else end for end in (column.low[0], column.high[0])]
     assert ends == [window.low, window.high]
 
@@ -49,8 +48,7 @@ def test_a_cell_is_the_chance_the_advice_names_there():
         moisture=np.array([0.05, 0.095]),
         barrel=np.array([350.0, barrel.best_c + 273.15]),
     )
-    assert cells.chance[1, 1] == barrel.chance
-    assert cells.soak[1, 1] == advice.now.soak_s
+    assert cells.barrel_chance[1, 1] == barrel.chance
 
 
 def test_now_and_target_are_those_of_the_advice():
@@ -58,9 +56,9 @@ def test_now_and_target_are_those_of_the_advice():
     after = advice.after_conditioning
     assert after is not None
     assert 100 * found.now.moisture == pytest.approx(advice.moisture.now_pct)
-    assert found.now.chance == advice.now.barrel.chance
+    assert found.now.barrel_chance == advice.now.barrel.chance
     assert 100 * found.target.moisture == pytest.approx(advice.moisture.target_best_pct)
-    assert found.target.chance == after.barrel.chance
+    assert found.target.barrel_chance == after.barrel.chance
     assert found.target.barrel - 273.15 == pytest.approx(after.barrel.best_c)
     assert found.target.soak == after.soak_s
 
@@ -126,6 +124,48 @@ def test_the_uprights_are_the_targets_own_limits():
     assert moisture_map(setup, 4).uprights == setup.target(0.10).limits
 
 
+# ------------------------------------------------------------------------- every limit together
+
+
+@pytest.mark.parametrize("source", [BAR, KELP, DRY], ids=lambda path: path.stem)
+def test_a_cell_is_the_share_of_samples_that_satisfy_every_limit(source):
+    """Each cell again by itself: barrel, filling and moisture margins, every soak."""
+    setup = setup_of(source, count=COUNT)
+    waters, places = np.array([0.07, 0.11, 0.16]), np.array([363.15, 388.15, 413.15])
+    found = moisture_map(setup, moisture=waters, barrel=places)
+    for j, water in enumerate(waters):
+        window = setup.window(float(water))
+        for i, t_set in enumerate(places):
+            of_barrel = window.barrel_stage.margins(np.array([t_set]), setup.soaks)
+            by_soak = judge.chance(of_barrel | window.moisture_margins)[0]
+            assert found.chance[i, j] == by_soak.max()
+            assert by_soak[setup.soaks == found.soak[i, j]] == by_soak.max()
+
+
+def test_beyond_the_moisture_limits_no_cell_is_good_however_well_the_barrel_fills():
+    found = drawn(KELP, moisture=np.array([0.10, 0.35]), barrel=np.linspace(333.15, 413.15, 9))
+    assert found.barrel_chance[:, 1].max() > 0.5
+    assert found.chance[:, 1].max() < 0.05
+
+
+def test_where_to_go_stands_at_the_peak():
+    found = drawn(KELP, grid=40)
+    peak = found.chance.max()
+    assert found.target.chance == pytest.approx(peak, abs=0.04)
+    assert found.now.chance < peak - 0.1
+
+
+def test_more_water_helps_the_barrel_and_hurts_the_part_and_both_peak_inside():
+    target = setup_of(KELP, count=COUNT).target(0.08)
+    assert (np.diff(target.barrel_chances[:9]) > -0.02).all()
+    assert target.barrel_chances[8] > target.barrel_chances[0] + 0.5
+    wet = target.moisture_chances[target.grid > 0.12]
+    assert (np.diff(wet) <= 0.0).all()
+    assert wet[-1] < wet[0] - 0.5
+    product = target.barrel_chances * target.moisture_chances
+    assert 0 < int(product.argmax()) < len(product) - 1
+
+
 # --------------------------------------------------------------------------------- the frame
 
 
@@ -178,7 +218,9 @@ def test_the_open_region_lies_inside_the_window_of_each_moisture():
         if np.isnan(found.low[j]):
             continue
         inside = (found.barrel >= found.low[j] + step) & (found.barrel <= found.high[j] - step)
-        assert (found.chance[inside, j] >= found.confidence).all()
+        assert (found.barrel_chance[inside, j] >= found.confidence).all()
+        outside = (found.barrel < found.low[j] - step) | (found.barrel > found.high[j] + step)
+        assert not found.open[outside, j].any()
 
 
 def test_a_blend_that_nothing_molds_still_gets_a_map():

@@ -6,6 +6,8 @@ import pytest
 
 from moldwin.advice.advise import advise
 from moldwin.window.levers import levers_of
+from moldwin.window.remedies import _Remembered, find_remedies
+from moldwin.window.stops import shares_of
 from tests.jobs import BAR, DRY, change, dry, job, row, setup_of
 
 COUNT = 128
@@ -222,3 +224,45 @@ def test_moisture_given_by_weighings_can_be_changed(tmp_path):
             break
     else:
         pytest.fail("no remedy changes the moisture")
+
+
+def test_never_more_than_two_at_once(closed):
+    """Each remedy is one lever, or two where no single one opens the window."""
+    for name, answer in closed.items():
+        steps = [remedy.change.count(" and ") for remedy in answer.remedies]
+        opening = [r for r in answer.remedies if r.low_c is not None]
+        assert max(len(remedy.set) for remedy in answer.remedies) <= 3, name
+        if any(len(remedy.set) == 1 for remedy in opening):
+            assert all(len(r.set) == 1 or "and barrel" in r.change for r in opening), steps
+
+
+def test_where_nothing_opens_it_one_lever_or_two_that_help_are_named():
+    answer = advise(BAR, sets=["press.force_kn=0.05"], count=COUNT)
+    assert answer.settings is None
+    assert answer.remedies
+    assert all(remedy.low_c is None for remedy in answer.remedies)
+    changes = find_remedies(setup_of(BAR, ["press.force_kn=0.05"], count=COUNT), 0.1)
+    assert {len(change.steps) for change in changes} == {1, 2}
+    chances = [change.window.chance for change in changes]
+    assert max(chances) == max(c.window.chance for c in changes if len(c.steps) == 2)
+
+
+def test_a_stop_is_lifted_as_surely_as_is_asked_of_a_window():
+    setup = setup_of(BAR, ["press.clamp_kn=0.2"], count=COUNT)
+    changes = find_remedies(setup, 0.1)
+    assert changes
+    for made in changes:
+        assert made.lifts
+        sets = [f"{key}={value}" for key, value in made.set.items()]
+        again = setup_of(setup.bench.job, sets, count=COUNT)
+        water = float(again.bench.job.pellets.moisture)
+        assert shares_of(again, again.window(water))["flash"] <= 1.0 - setup.confidence
+
+
+def test_each_number_is_drawn_once_and_is_the_same_as_ever():
+    bench = setup_of(BAR, count=COUNT).bench
+    quantity = bench.library.card("press")["packing_share"]
+    kept = _Remembered(bench.fresh_draws)
+    assert kept.samples(quantity) is kept.samples(quantity)
+    assert kept.samples(quantity).tolist() == bench.fresh_draws.samples(quantity).tolist()
+    assert type(kept.copy()) is not _Remembered

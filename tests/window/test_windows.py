@@ -8,6 +8,7 @@ import pytest
 from moldwin.inputs.files import shipped
 from moldwin.window import windows
 from moldwin.window.judge import chance
+from moldwin.window.stops import quick_look
 from moldwin.window.windows import FUMES_STOP, NARROWEST
 from tests.jobs import BAR, DRY, KELP, change, dry, job, setup_of
 
@@ -104,7 +105,7 @@ def test_the_quick_chance_is_the_same_verdict_in_fewer_places():
         setup = setup_of(path)
         whole = setup.window(w).barrel.chances.max()
         # fewer set points and soaks can only miss some of the best
-        assert whole - 0.08 <= setup.quick_chance(w) <= whole + 1e-12
+        assert whole - 0.08 <= quick_look(setup, w).chance <= whole + 1e-12
 
 
 def test_a_spread_of_nothing_makes_the_chance_all_or_nothing():

@@ -1,0 +1,60 @@
+"""The moisture that every command sends the pellets to, and whether going there is worth it."""
+
+from __future__ import annotations
+
+from moldwin.window.judge import chance
+from moldwin.window.stops import HOPELESS
+from moldwin.window.windows import MoistureTarget, Setup, Window
+
+__all__ = ["aim", "whole_chance", "worth_going"]
+
+#: Conditioning is worth its days where it raises a chance by this much.
+_WORTH = 0.1
+
+
+def aim(setup: Setup, target: MoistureTarget, now: float) -> float:
+    """The moisture to bring the pellets to: their own where that is as good.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job. [-]
+    target : MoistureTarget
+        Its target. [-]
+    now : float
+        Moisture of the pellets, wet basis. [kg/kg]
+
+    Returns
+    -------
+    float
+        Wet basis. [kg/kg]
+
+    Notes
+    -----
+    Pellets inside the target's band stay as they are, unless their window is closed and the best
+    of the band opens one.
+    """
+    if not target.low <= now <= target.high:
+        return target.best
+    window = setup.window(now)
+    if window.barrel.open:
+        return now
+    best = setup.window(target.best)
+    return target.best if best.barrel.open and worth_going(window, best) else now
+
+
+def worth_going(now: Window, there: Window) -> bool:
+    """Whether a moisture raises the barrel's chance, or that of barrel and part together.
+
+    The second counts only where it leads out of the hopeless: nobody waits weeks for a part that
+    fails all the same.
+    """
+    if there.barrel.chance - now.barrel.chance >= _WORTH:
+        return True
+    whole = whole_chance(there)
+    return whole >= HOPELESS and whole - whole_chance(now) >= _WORTH
+
+
+def whole_chance(window: Window) -> float:
+    """Chance of the barrel times the share of samples inside the moisture limits. [-]"""
+    return window.barrel.chance * float(chance(window.moisture_margins))
