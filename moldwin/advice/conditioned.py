@@ -8,14 +8,15 @@ from typing import Any
 import numpy as np
 
 from moldwin.advice.faster import Faster, Route, levers, mold_days, routes
-from moldwin.advice.jar_reading import learn_from_jar
+from moldwin.advice.heating import not_for_the_press
 from moldwin.advice.sharing import PRACTICE, SOME
-from moldwin.advice.weighed import Lesson
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
 from moldwin.base.percentiles import Triple, in_words, triple
 from moldwin.base.remarks import Remark, weightiest_first
 from moldwin.inputs.jar_weighings import JarWeighings
 from moldwin.inputs.job import Job
+from moldwin.learn.jar_lesson import jar_target, learn_from_jar
+from moldwin.learn.weighed import Lesson
 from moldwin.stages.bench import Bench
 from moldwin.stages.conditioning import WAYS, Conditioning, told
 from moldwin.stages.humidity_sources import NoSource, Source
@@ -34,7 +35,6 @@ TOO_LONG = 30.0
 _SOME_ROWS = 14
 #: Steps of the course from one row of its table to the next: for pictures.
 BETWEEN_ROWS = 4
-_SAME = 5e-4
 
 
 @dataclass(frozen=True)
@@ -87,6 +87,7 @@ class ConditionAdvice:
     count: int
     warnings: list[Remark] = field(default_factory=list)
     learned: Lesson[JarStage] | None = None
+    not_for_the_press: str | None = None
     bundled: bool = False
     overrides: tuple[str, ...] = ()
 
@@ -129,6 +130,7 @@ class ConditionAdvice:
             "faster": [change.to_dict() for change in self.faster],
             "measured": None if self.learned is None else self.learned.to_dict(),
             "samples": self.count,
+            "not_for_the_press": self.not_for_the_press,
             "warnings": [remark.to_dict() for remark in self.warnings],
         }
 
@@ -172,7 +174,7 @@ def condition_job(
         be of these pellets.
     """
     now = float(job.pellets.moisture or 0.0)
-    target, there = _target(job, to, now, seed)
+    target, there = jar_target(job, to, seed)
     bench = Bench(job, seed=seed, count=count)
     stage = JarStage(bench, Material(bench), now)
     plan = plan_jar(stage, target, source=source, bath_water=bath_water)
@@ -208,19 +210,10 @@ def condition_job(
         count=count,
         warnings=weightiest_first(_remarks(stage, plan, target)),
         learned=learned,
+        not_for_the_press=not_for_the_press(Setup(Bench(job, seed=seed, count=DEFAULT_COUNT))),
         bundled=job.bundled,
         overrides=bench.library.overrides(),
     )
-
-
-def _target(job: Job, to: float | None, now: float, seed: int) -> tuple[float, bool]:
-    """Where to go, and whether the pellets are there already."""
-    if to is not None:
-        return to, abs(to - now) < _SAME
-    found = Setup(Bench(job, seed=seed, count=DEFAULT_COUNT)).target(now)
-    if found.low <= now <= found.high:
-        return now, True
-    return found.best, abs(found.best - now) < _SAME
 
 
 def _without(stage: JarStage, plan: JarPlan, target: float) -> dict[str, Triple]:

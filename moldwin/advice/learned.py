@@ -15,7 +15,7 @@ __all__ = ["Learned", "learned"]
 
 @dataclass(frozen=True)
 class Learned:
-    """Barrel window [°C] and best chance, now and on the cards before the trials."""
+    """Barrel window [°C] and best chance, now and on the cards before trials and weighings."""
 
     trials: int
     low_c: float | None
@@ -24,6 +24,13 @@ class Learned:
     before_low_c: float | None
     before_high_c: float | None
     before_chance: float
+
+    @property
+    def by(self) -> str:
+        """What narrowed it, as a maker would say."""
+        if not self.trials:
+            return "your weighings"
+        return f"your {self.trials} trial" + "s" * (self.trials != 1)
 
 
 def learned(setup: Setup, barrel: BarrelWindow, nominal: float) -> Learned | None:

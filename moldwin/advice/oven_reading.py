@@ -6,9 +6,9 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.advice.weighed import Lesson, learn
 from moldwin.base.percentiles import Triple, triple
 from moldwin.inputs.jar_weighings import JarWeighings
+from moldwin.learn.weighed import Lesson, learn
 from moldwin.stages.bench import Bench
 from moldwin.stages.drying import HOUR, Oven
 from moldwin.stages.state import Material

@@ -89,8 +89,12 @@ def notes_on(notes: Iterable[str], overrides: Iterable[str] = ()) -> list[str]:
     --------
     >>> notes_on(["pellets.length_mm is not used"], ["agar"])
     ['note: pellets.length_mm is not used', 'note: your own card agar is used, not ours']
+    >>> notes_on([], ["agar", "press"])
+    ['note: your own cards agar, press are used, not ours']
     """
-    own = (f"your own card {name} is used, not ours" for name in overrides)
+    names = list(overrides)
+    cards = f"cards {', '.join(names)} are" if len(names) > 1 else f"card {''.join(names)} is"
+    own = [f"your own {cards} used, not ours"] if names else []
     return [f"note: {note}" for note in (*notes, *own)]
 
 

@@ -18,6 +18,11 @@ if TYPE_CHECKING:
 
 __all__ = ["BookOption", "add", "book_place", "emit_trials"]
 
+_NOTHING = (
+    "nothing was noted, nothing is kept; give one thing that was set or seen, such as "
+    "--barrel-c 130 or --filled yes"
+)
+
 BookOption = Annotated[
     str | None,
     typer.Option("--book", metavar="FILE", help="The book; left out: trials.sqlite beside JOB."),
@@ -73,6 +78,10 @@ def add(
     cracked: Annotated[
         str | None, typer.Option(metavar="yes|no", help="Did it crack by itself?")
     ] = None,
+    warped: Annotated[str | None, typer.Option(metavar="yes|no", help="Did it warp?")] = None,
+    lumps: Annotated[
+        str | None, typer.Option(metavar="yes|no", help="Are pellets or grains still seen in it?")
+    ] = None,
     bend_radius_mm: Annotated[
         str | None, typer.Option(metavar="MM", help="Tightest bend it took whole; 0: folds flat.")
     ] = None,
@@ -94,8 +103,8 @@ def add(
 ) -> None:
     """Keep a trial. With no option but --book, at a terminal, you are asked for each thing.
 
-    Nothing has to be given: what you leave out stays empty. A table is taken as a whole or not at
-    all, and one that was taken already adds nothing.
+    What you leave out stays empty; one thing that was set or seen makes a trial. A table is taken
+    as a whole or not at all, and one that was taken already adds nothing.
 
     \b
     Color, the part beside an unheated pellet in daylight:
@@ -134,6 +143,8 @@ def add(
         "color": color,
         "stuck": stuck,
         "cracked": cracked,
+        "warped": warped,
+        "lumps": lumps,
         "bend_radius_mm": bend_radius_mm,
         "photo": photo,
         "note": note,
@@ -184,8 +195,6 @@ def _one(job: str, given: dict[str, str], ask: bool, sets: Sequence[str], place:
         from moldwin.cli._trial_talk import converse
 
         given = converse(ask_at_terminal, say_at_terminal)
-        if not given:
-            raise InputError([Fault("moldwin trial add", "", "nothing was noted, nothing is kept")])
     values, faults = {}, []
     for name, text in given.items():
         try:
@@ -200,8 +209,11 @@ def _one(job: str, given: dict[str, str], ask: bool, sets: Sequence[str], place:
         then = job_then(read, folder, values.get("lot", ""))
     except SlipError as slip:
         raise InputError([Fault("--lot", "", str(slip))]) from None
+    made = Trial(new_id(), now(), path_from(folder, Path(job)), then, **values)
+    if made.empty:
+        raise InputError([Fault("moldwin trial add", "", _NOTHING)])
     tell(f"note: {note}" for note in read.notes)
-    return Trial(new_id(), now(), path_from(folder, Path(job)), then, **values)
+    return made
 
 
 def _option(column: str) -> str:

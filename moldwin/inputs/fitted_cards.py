@@ -9,7 +9,10 @@ from dataclasses import replace
 from moldwin.base.quantities import Quantity
 from moldwin.inputs.cards import Card, Library
 
-__all__ = ["card_of_lot", "fitted_name", "is_fitted", "widened"]
+__all__ = ["OWN_TRIALS", "card_of_lot", "fitted_name", "is_fitted", "widened"]
+
+#: Short name of the source of every fitted value.
+OWN_TRIALS = "own_trials"
 
 _UNSAFE = re.compile(r"[^\w.-]+")
 
@@ -93,7 +96,7 @@ def widened(card: Card, times: float) -> Card:
         The same likely values.
     """
     wider = {
-        key: _wider(quantity, times) if quantity.source == "own_trials" else quantity
+        key: _wider(quantity, times) if quantity.source == OWN_TRIALS else quantity
         for key, quantity in card.quantities.items()
     }
     return replace(card, quantities=wider)

@@ -12,11 +12,9 @@ from typing import Any
 from moldwin.base.quantities import Quantity
 from moldwin.inputs.cards import Card, Group, load_card
 from moldwin.inputs.errors import CardError, Fault, InputError
+from moldwin.inputs.fitted_cards import OWN_TRIALS
 
-__all__ = ["OWN_TRIALS", "fitted_card"]
-
-#: Short name of the source of every fitted value.
-OWN_TRIALS = "own_trials"
+__all__ = ["fitted_card"]
 
 _BLOCK = re.compile(r"^(?=\[)", re.MULTILINE)
 _HEADING = re.compile(r"\[\s*([\w.\"'@-]+)\s*\]")
@@ -66,6 +64,9 @@ def fitted_card(
     dropped = {*values, *tied, "fitted", "group.trials"}
     head, *rest = [block for block in blocks if _heading(block) not in dropped]
     head = _NAME.sub(lambda _: f'name = "{name}"', head, count=1)
+    if "isotherm_t" in values:  # nobody misses an isotherm any more
+        lines = head.split("\n")
+        head = "\n".join(x for x in lines if not (x.startswith(" ") and "isotherm" in x))
     rest = [_with_source(b, source) if _heading(b) == "sources" else b for b in rest]
     made = [_value(key, values[key], card.get(key)) for key in values]
     made += [_group(group)] if group is not None else []
@@ -94,7 +95,7 @@ def _value(key: str, quantity: Quantity, before: Quantity | None) -> str:
         "low": quantity.low,
         "high": quantity.high,
         "log": True if quantity.log else None,
-        "u_from": "fit of the trials, joined with the card behind it",
+        "u_from": "one fit of all data, joined with the card behind it",
         "conditions": quantity.conditions or None,
         "source": OWN_TRIALS,
         "status": "measured",

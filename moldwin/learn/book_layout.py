@@ -43,6 +43,10 @@ STEPS: tuple[tuple[str, ...], ...] = (
             check_sum INTEGER NOT NULL
         )""",
     ),
+    (
+        "ALTER TABLE trial ADD COLUMN warped INTEGER",
+        "ALTER TABLE trial ADD COLUMN lumps INTEGER",
+    ),
 )
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 import re
+import shutil
 from pathlib import Path
 
-from moldwin.inputs.cards import Library
+from moldwin.inputs.cards import Library, load_card
 from moldwin.inputs.errors import Fault, InputError
-from moldwin.inputs.fitted_cards import fitted_name, is_fitted
+from moldwin.inputs.fitted_cards import OWN_TRIALS, is_fitted
 from moldwin.inputs.whole_file import write_whole
 from moldwin.inputs.write_fitted import fitted_card
 from moldwin.learn.fitting import Fit, FittedCard
@@ -16,7 +17,7 @@ from moldwin.learn.trials import now
 
 __all__ = ["cards_folder", "keep"]
 
-_OLD = "old"
+_OLD, _START = "old", "start"
 _UNSAFE = re.compile(r"[^\w.-]+")
 
 
@@ -57,67 +58,67 @@ def keep(fit: Fit, job_folder: Path, book: Path, seen: Library) -> list[Path]:
     Raises
     ------
     InputError
-        A file cannot be written; those before it are whole.
+        A file cannot be written, or a card there is broken; every card is as it was.
     """
     folder, date = cards_folder(job_folder), now()
+    starts = {one.name: one for one in fit.weighed}
     texts = {}
     for one in fit.cards:
-        name = fitted_name(one.card.name, one.lot)
-        texts[name] = _text(one, name, fit, book, date, _behind(one, name, folder, date, seen))
-    for name in texts:
+        behind = _behind(one, starts.get(one.name), fit, folder, date, seen)
+        data = fit.data
+        if fit.used:
+            data += f" ({book.name}: {_numbers(fit.used)})"
+        texts[one.name] = _text(one, data, date, behind, len(fit.used))
+    given_way = {name: _behind_text(folder, name) for name in fit.looked_at if name not in texts}
+    new = {**texts, **{name: text for name, text in given_way.items() if text is not None}}
+    for name in new:
         _put_by(folder, name, date)
-    written = []
-    for name, text in texts.items():
-        path = _made(folder) / f"{name}.toml"
-        write_whole(path, text)
-        written.append(path)
-    return written
+    _all_at_once(_made(folder), new)
+    return [folder / f"{name}.toml" for name in texts]
 
 
-def _text(one: FittedCard, name: str, fit: Fit, book: Path, date: str, behind: str) -> bytes:
-    data = f"{len(fit.used)} trials of {book.name}: {_numbers(fit.used)}"
-    return fitted_card(
-        one.card,
-        name,
-        {learnt.key: learnt.quantity for learnt in one.learnt},
-        one.group,
-        f"Own trials: {data}",
-        {
-            "date": date,
-            "lot": one.lot,
-            "behind": behind,
-            "data": data,
-            "trials": len(fit.used),
-        },
-    )
+def _text(one: FittedCard, data: str, date: str, behind: str, trials: int) -> bytes:
+    fitted = {"date": date, "lot": one.lot, "behind": behind, "data": data, "trials": trials}
+    return fitted_card(one.card, one.name, one.values, one.group, f"Own data: {data}", fitted)
 
 
-def _behind(one: FittedCard, name: str, folder: Path, date: str, seen: Library) -> str:
-    """What the next fit starts from: the same as this one did."""
-    path = folder / f"{name}.toml"
+def _behind(
+    one: FittedCard, start: FittedCard | None, fit: Fit, folder: Path, date: str, seen: Library
+) -> str:
+    """What the next fit starts from: the same as this one did, weighings included."""
+    if start is not None:
+        text = _text(start, fit.weighings, date, "", 0)
+        return _kept_start(folder, date, one.name, text)
+    path = folder / f"{one.name}.toml"
     if not path.is_file():
         return _start(one, folder, date)
-    now_there = seen.card(name)
+    now_there = seen.card(one.name)
     if is_fitted(now_there):
-        return str(now_there.facts["fitted"]["behind"])
-    return f"{_OLD}/{_day(date)}/{name}.toml"  # a card of the maker's own: put by below
+        # a start of weighings may stand here by itself: it stays what fits start from
+        return str(now_there.facts["fitted"]["behind"]) or _kept_start(
+            folder, date, one.name, path.read_bytes()
+        )
+    return f"{_OLD}/{_day(date)}/{one.name}.toml"  # a card of the maker's own: put by below
 
 
 def _start(one: FittedCard, folder: Path, date: str) -> str:
     """The shipped card, or a copy of the other lot's fit that this one was widened from."""
     if not is_fitted(one.card):
         return "shipped"
-    name = fitted_name(one.card.name, one.lot)
-    fitted = {**one.card.facts["fitted"], "lot": one.lot}
+    fitted = {**one.card.facts["fitted"], "lot": one.lot, "behind": ""}
     values = {
         key: quantity
         for key, quantity in one.card.quantities.items()
-        if quantity.source == "own_trials"
+        if quantity.source == OWN_TRIALS
     }
     group = next((g for g in one.card.groups if g.name == "trials"), None)
-    source = one.card.sources["own_trials"] + ", another lot, widened"
-    text = fitted_card(one.card, name, values, group, source, fitted)
-    place = f"{_OLD}/{_day(date)}"
+    source = one.card.sources[OWN_TRIALS] + ", another lot, widened"
+    text = fitted_card(one.card, one.name, values, group, source, fitted)
+    return _kept_start(folder, date, one.name, text)
+
+
+def _kept_start(folder: Path, date: str, name: str, text: bytes) -> str:
+    place = f"{_OLD}/{_day(date)}/{_START}"
     write_whole(_made(folder / place) / f"{name}.toml", text)
     return f"{place}/{name}.toml"
 
@@ -126,6 +127,42 @@ def _put_by(folder: Path, name: str, date: str) -> None:
     path = folder / f"{name}.toml"
     if path.is_file():
         write_whole(_made(folder / _OLD / _day(date)) / path.name, path.read_bytes())
+
+
+def _behind_text(folder: Path, name: str) -> bytes | None:
+    """What an earlier fit's card gives way to where this fit says nothing of it.
+
+    Empty for the shipped card, None where nothing is to be done.
+    """
+    path = folder / f"{name}.toml"
+    if not path.is_file() or not is_fitted(card := load_card(path)):
+        return None
+    behind = str(card.facts["fitted"]["behind"])
+    if not behind:
+        return None
+    return b"" if behind == "shipped" else (folder / behind).read_bytes()
+
+
+def _all_at_once(folder: Path, texts: dict[str, bytes]) -> None:
+    """Cards belong together: all are on the disk before the first takes its place.
+
+    An empty text takes a card away.
+    """
+    aside = _made(folder / f".fit-{os.getpid()}")
+    try:
+        for name, text in texts.items():
+            write_whole(aside / f"{name}.toml", text, named=str(folder / f"{name}.toml"))
+        for name, text in texts.items():
+            path = folder / f"{name}.toml"
+            if text:
+                os.replace(aside / path.name, path)
+            else:
+                path.unlink()
+    except OSError as error:
+        message = f"cannot be written: {error.strerror or error}"
+        raise InputError([Fault(str(folder), "", message)]) from None
+    finally:
+        shutil.rmtree(aside, ignore_errors=True)
 
 
 def _made(folder: Path) -> Path:

@@ -16,7 +16,7 @@ from moldwin.stages.moisture import Isotherm
 from moldwin.stages.room import room_temperature
 from moldwin.stages.softening import prepare_blend
 
-__all__ = ["Native", "native_plasticizer"]
+__all__ = ["Native", "native_plasticizer", "native_share"]
 
 #: What an equilibrium weighing may be off, of the moisture, beside its own reading (assumed).
 _ISOTHERM_SHARE = 0.05
@@ -99,6 +99,25 @@ def native_plasticizer(
         bench.forget()
     share, mass, added = _per_seaweed(bench)
     return Native(triple(before), triple(share), triple(mass), triple(added), tuple(measured))
+
+
+def native_share(bench: Bench) -> Any:
+    """Plasticizer that the seaweed of a job brings along, as glycerol, (s,); None without any.
+
+    Parameters
+    ----------
+    bench : Bench
+        The job and its draws, which stay as they are. [-]
+
+    Returns
+    -------
+    array, shape (s,), or None
+        Per dry mass of the seaweed. [kg/kg]
+    """
+    rows = bench.job.ingredients
+    if all(bench.card(row.card, row.lot).family != "seaweed" for row in rows):
+        return None
+    return _per_seaweed(bench)[0]
 
 
 def _untold(bench: Bench) -> Bench:

@@ -14,7 +14,18 @@ from scipy import special
 
 from moldwin.physics.short_shot import filled_share, pressure_margin, pressure_margin_slope
 
-__all__ = ["bend", "bubbles", "color", "cracked", "fill", "outcome", "stuck", "with_lapse"]
+__all__ = [
+    "bend",
+    "bubbles",
+    "color",
+    "cracked",
+    "fill",
+    "lumps",
+    "outcome",
+    "stuck",
+    "warped",
+    "with_lapse",
+]
 
 #: Shares up to here are "nothing came", from here on a part is full.
 _NOTHING, _FULL = 0.02, 0.995
@@ -130,13 +141,20 @@ def _bubble_chances(foreseen: Any) -> dict[str, Any]:
 
 
 def stuck(foreseen: Any, seen: Any) -> Any:
-    """A part too soft when it is taken out sticks."""
+    """A part too soft when it is taken out sticks, and many that browned do: burnt sugar glues."""
     if seen.stuck is None:
         return None
     return _yes_no(_stick_chance(foreseen), seen.stuck, foreseen.numbers["lapse_other"])
 
 
 def _stick_chance(foreseen: Any) -> Any:
+    numbers = foreseen.numbers
+    soft = _soft_chance(foreseen)
+    brown = special.ndtr(-foreseen.barrel["browning"] / numbers["color_scatter"])
+    return 1.0 - (1.0 - soft) * (1.0 - numbers["browned_sticks"] * brown)
+
+
+def _soft_chance(foreseen: Any) -> Any:
     return special.ndtr(-foreseen.mold["soft-at-ejection"] / foreseen.numbers["stick_scatter"])
 
 
@@ -149,9 +167,36 @@ def cracked(foreseen: Any, seen: Any) -> Any:
 
 def _crack_chance(foreseen: Any) -> Any:
     numbers = foreseen.numbers
-    dries = special.ndtr(-foreseen.part["drying-cracks"] / numbers["crack_scatter"])
+    dries = _drying_chance(foreseen)
     brittle = special.ndtr(-foreseen.part["brittle"] / numbers["brittle_scatter"])
     return 1.0 - (1.0 - dries) * (1.0 - numbers["brittle_cracks"] * brittle)
+
+
+def _drying_chance(foreseen: Any) -> Any:
+    return special.ndtr(-foreseen.part["drying-cracks"] / foreseen.numbers["crack_scatter"])
+
+
+def warped(foreseen: Any, seen: Any) -> Any:
+    """A part warps as it dries in its room, or as it is taken out soft."""
+    if seen.warped is None:
+        return None
+    return _yes_no(_warp_chance(foreseen), seen.warped, foreseen.numbers["lapse_other"])
+
+
+def _warp_chance(foreseen: Any) -> Any:
+    return 1.0 - (1.0 - _drying_chance(foreseen)) * (1.0 - _soft_chance(foreseen))
+
+
+def lumps(foreseen: Any, seen: Any) -> Any:
+    """Pellets that did not weld, or granules that did not melt, are still seen."""
+    if seen.lumps is None:
+        return None
+    return _yes_no(_lump_chance(foreseen), seen.lumps, foreseen.numbers["lapse_other"])
+
+
+def _lump_chance(foreseen: Any) -> Any:
+    margins = [foreseen.barrel[name] for name in ("weld", "granules") if name in foreseen.barrel]
+    return special.ndtr(-np.minimum.reduce(margins) / foreseen.numbers["weld_scatter"])
 
 
 def _yes_no(chance: Any, said: bool, lapse: float) -> Any:
@@ -210,6 +255,8 @@ def outcome(foreseen: Any, index: int, rng: np.random.Generator) -> dict[str, An
         "stuck": _draw_yes_no(_of(_stick_chance(foreseen), index), numbers, rng),
         "cracked": _draw_yes_no(_of(_crack_chance(foreseen), index), numbers, rng),
         "bend_radius": _draw_bend(foreseen, index, numbers, rng),
+        "warped": _draw_yes_no(_of(_warp_chance(foreseen), index), numbers, rng),
+        "lumps": _draw_yes_no(_of(_lump_chance(foreseen), index), numbers, rng),
     }
 
 

@@ -75,7 +75,7 @@ class Seen:
 
     Parameters
     ----------
-    filled, stuck, cracked : bool, optional
+    filled, stuck, cracked, warped, lumps : bool, optional
         Yes or no. [-]
     fill : float, optional
         Share of the part that filled. [-]
@@ -96,6 +96,8 @@ class Seen:
     bubbles: str = ""
     stuck: bool | None = None
     cracked: bool | None = None
+    warped: bool | None = None
+    lumps: bool | None = None
     bend_radius: float | None = None
 
 
@@ -249,8 +251,8 @@ class Foresight:
 def _before(barrel: Barrel, t_set: Any, soak: Any) -> Any:
     """The part's share is that of a steady push; its length counts at one speed."""
     shares = {name: share[0, 0] for name, share in barrel.pressure_shares(t_set, soak).items()}
-    hot, n = shares["nozzle"] + shares.get("gate", 0.0), barrel.flow.n
-    return hot / np.maximum(shares["part"], 1e-9) * (n / (1.0 + n)) ** n
+    part, n = shares["part"], barrel.flow.n
+    return (1.0 - part) / np.maximum(part, 1e-9) * (n / (1.0 + n)) ** n
 
 
 def foresee(setup: Setup | Bench, setting: Setting) -> Foreseen:
@@ -313,6 +315,8 @@ def field_log_likelihoods(foreseen: Foreseen, seen: Seen) -> dict[str, tuple[Any
         "bubbles": laws.bubbles(foreseen, seen),
         "stuck": laws.stuck(foreseen, seen),
         "cracked": laws.cracked(foreseen, seen),
+        "warped": laws.warped(foreseen, seen),
+        "lumps": laws.lumps(foreseen, seen),
         "bend": laws.bend(foreseen, seen),
     }
     return {name: laws.with_lapse(*law) for name, law in told.items() if law is not None}
@@ -368,5 +372,7 @@ def seen_of(trial: Trial) -> Seen:
         bubbles=trial.bubbles,
         stuck=trial.stuck,
         cracked=trial.cracked,
+        warped=trial.warped,
+        lumps=trial.lumps,
         bend_radius=None if trial.bend_radius_mm is None else trial.bend_radius_mm / 1e3,
     )

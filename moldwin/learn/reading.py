@@ -42,7 +42,7 @@ class TrialArrays:
         On the plunger. [N]
     charge, part : array, shape (n,)
         Masses. [kg]
-    filled, stuck, cracked : array, shape (n,)
+    filled, stuck, cracked, warped, lumps : array, shape (n,)
         1 for yes, 0 for no. [-]
     fill : array, shape (n,)
         Share of the part that filled. [-]
@@ -67,6 +67,8 @@ class TrialArrays:
     color: NDArray[Any]
     stuck: NDArray[Any]
     cracked: NDArray[Any]
+    warped: NDArray[Any]
+    lumps: NDArray[Any]
     bend_radius: NDArray[Any]
     bubbles: tuple[str, ...]
 

@@ -214,7 +214,13 @@ class _Table:
         if job is None or len(self.faults) > before:
             return None
         added, undone = moments
-        return Trial(own, added or self._now, *job, undone=undone, **values)
+        made = Trial(own, added or self._now, *job, undone=undone, **values)
+        if made.empty and not cells.get("id", "").strip():  # an exported one comes back as it was
+            self._fault(
+                "", "says of no setting and of nothing seen; fill in one, or leave it out", row
+            )
+            return None
+        return made
 
     def _moment(self, row: int, cells: dict[str, str], name: str) -> str:
         text = cells.get(name, "").strip()

@@ -89,6 +89,8 @@ CAME_OUT: tuple[JobKey, ...] = (
     _number("color", "", 0, 5, "color step"),
     _yes_no("stuck", "did it stick to mold or barrel?"),
     _yes_no("cracked", "did it crack by itself?"),
+    _yes_no("warped", "did it warp?"),
+    _yes_no("lumps", "are pellets or grains still seen in it?"),
     _number(
         "bend_radius_mm", "mm", 0, 2000, "tightest bend it took whole; 0 if it folds flat and holds"
     ),
@@ -133,7 +135,7 @@ class Trial:
         On the plunger. [kN]
     charge_g, part_g : float, optional
         Masses. [g]
-    filled, stuck, cracked : bool, optional
+    filled, stuck, cracked, warped, lumps : bool, optional
         Yes or no. [-]
     fill_pct : float, optional
         How far the part filled. [%]
@@ -167,6 +169,8 @@ class Trial:
     color: float | None = None
     stuck: bool | None = None
     cracked: bool | None = None
+    warped: bool | None = None
+    lumps: bool | None = None
     bend_radius_mm: float | None = None
     photo: str = ""
     note: str = ""
@@ -185,6 +189,11 @@ class Trial:
         """Every column that was filled, by name."""
         facts = vars(self)
         return {n: facts[n] for n in COLUMNS if facts[n] is not None and facts[n] != ""}
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing was set and nothing seen: a day and a lot are no trial."""
+        return not self.noted().keys() - {"date", "lot"}
 
     def differing(self, other: Trial) -> list[str]:
         """Names in which two trials differ; what the book itself noted does not count."""

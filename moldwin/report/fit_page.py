@@ -7,10 +7,13 @@ from collections.abc import Sequence
 from typing import Any
 
 from moldwin.base.percentiles import Triple
+from moldwin.inputs.card_keys import BENCH_KEYS, MATERIAL_KEYS
+from moldwin.inputs.cards import Card
 from moldwin.learn.fitting import Fit, FittedCard, Learnt
+from moldwin.report.lesson_page import doubt
 from moldwin.report.numbers import interval, percent
 from moldwin.report.page import Page
-from moldwin.report.words import unknown_words
+from moldwin.report.words import first_up, unknown_words
 
 __all__ = ["fit_data", "fit_page"]
 
@@ -23,8 +26,24 @@ _WHAT = {
     "bubbles": "its bubbles",
     "stuck": "that it stuck, or did not",
     "cracked": "that it cracked, or did not",
+    "warped": "that it warped, or did not",
+    "lumps": "that it shows lumps, or does not",
     "bend": "how far it bent",
 }
+#: Units of a card in those of a kitchen.
+_KITCHEN = {
+    "kg/kg": (100.0, "%"),
+    "J/mol": (1e-3, "kJ/mol"),
+    "Pa": (1e-6, "MPa"),
+    "Pa.s": (1.0, "Pa s"),
+    "kg/m3": (1e-3, "g/cm³"),
+    "m2/s": (1e6, "mm²/s"),
+    "m": (1e3, "mm"),
+}
+#: The two ways' means lie further apart than chance would have it, by this much (judgment).
+_DISAGREE = 6.0
+#: Fewer independent samples than this leave the ends of an interval to chance (judgment).
+_FEW_SAMPLES = 60.0
 _TEMPERATURES = ("tg_dry", "scorch_t", "fume_t", "melting_dry")
 
 
@@ -48,17 +67,28 @@ def fit_page(fit: Fit, book: str, written: Sequence[str] = (), width: int | None
         The page. [-]
     """
     page = Page(width)
-    count = f"{len(fit.used)} trial" + ("s" if len(fit.used) != 1 else "")
-    page.heading(f"What {count} in {book} say about this material")
+    page.heading(f"What {_data(fit, book)} say about this material")
+    doubt(page, fit.jar, "pellets and jar")
+    for note in fit.doubts:
+        page.paragraph(f"{first_up(note)}.", strong="Caution:")
+    for note in () if fit.isotherm is None else fit.isotherm.notes:
+        page.paragraph(f"{first_up(note)}.", strong="Isotherm:")
     before, after = (_moved(t, -_ZERO_C) for t in fit.tg)
     words = f"{interval(after, '°C')}, before {interval(before, '°C')}"
     page.paragraph(f"Glass transition as the job has it: {words}.")
+    if fit.native is not None:
+        had, now = (interval(_scaled(t, 100.0), "g") for t in fit.native)
+        words = f"{now} of glycerol per 100 g of it dry, before {had}"
+        page.paragraph(f"Plasticizer that the seaweed brings along counts like {words}.")
     for card in fit.cards:
-        _card(page, card)
+        if not card.of_bench:
+            _card(page, card)
     if not fit.cards:
         page.paragraph("They change no number of its cards.")
+    _bench(page, [card for card in fit.cards if card.of_bench])
     _open(page, fit)
     _odd(page, fit)
+    _sure(page, fit)
     _kept(page, written)
     return page.text()
 
@@ -86,7 +116,13 @@ def fit_data(fit: Fit, book: str, written: Sequence[str] = ()) -> dict[str, Any]
         "book": book,
         "trials": list(fit.used),
         "left_out": list(fit.left_out),
+        "data": fit.data,
         "tg_c": {"before": before, "after": after},
+        "glycerol_equivalent_g_per_100g_dry": None
+        if fit.native is None
+        else dict(
+            zip(("before", "after"), (_scaled(t, 100.0).to_dict() for t in fit.native), strict=True)
+        ),
         "cards": [
             {
                 "card": one.card.name,
@@ -101,13 +137,27 @@ def fit_data(fit: Fit, book: str, written: Sequence[str] = ()) -> dict[str, Any]
             }
             for one in fit.cards
         ],
+        "doubts": list(fit.doubts),
         "untouched": list(fit.untouched),
         "not_kept": list(fit.not_kept),
         "contradictions": [
             {"trial": odd.number, "what": odd.what, "chance_of_slip": odd.chance} for odd in fit.odd
         ],
-        "check": {
+        "isotherm": None
+        if fit.isotherm is None
+        else {
+            "card": fit.isotherm.card.name,
+            "points": len(fit.isotherm.used),
+            "left_out": len(fit.isotherm.left_out),
+            "notes": list(fit.isotherm.notes),
+        },
+        "jar": None if fit.jar is None else fit.jar.to_dict(),
+        "check": None
+        if fit.posterior is None
+        else {
             "effective_samples": fit.posterior.effective,
+            "samples": fit.posterior.draws.count,
+            "effective_by_weights": fit.posterior.weighed,
             "disagreement": fit.posterior.disagreement,
             "rounds": fit.posterior.rounds,
         },
@@ -122,19 +172,46 @@ def _number(learnt: Learnt) -> dict[str, Any]:
         "before": learnt.before.to_dict(),
         "after": learnt.after.to_dict(),
         "spread_ratio": learnt.ratio,
+        "from": learnt.data,
     }
+
+
+def _data(fit: Fit, book: str) -> str:
+    """What was used, the trials with their book."""
+    count = f"{len(fit.used)} trial" + "s" * (len(fit.used) != 1)
+    return fit.data.replace(count, f"{count} in {book}", 1) if fit.used else fit.data
 
 
 def _card(page: Page, one: FittedCard) -> None:
     lot = f", lot {one.lot}" if one.lot else ""
     page.heading(f"{one.card.title}{lot}")
-    told = sorted(one.learnt, key=lambda learnt: learnt.ratio)
-    for learnt in told[:_MOST_NUMBERS]:
+    _numbers(page, one, one.learnt)
+
+
+def _bench(page: Page, cards: Sequence[FittedCard]) -> None:
+    """Of press and bench only what was learned: the rest is kept for how it hangs together."""
+    told = [(card, [learnt for learnt in card.learnt if learnt.narrowed]) for card in cards]
+    told = [(card, learnt) for card, learnt in told if learnt]
+    if not told:
+        return
+    page.heading("YOUR PRESS AND BENCH")
+    for card, learnt in told:
+        _numbers(page, card, learnt)
+
+
+def _numbers(page: Page, one: FittedCard, numbers: Sequence[Learnt]) -> None:
+    """What was learned; the rest is in the card for how it hangs together with that."""
+    told = [learnt for learnt in numbers if learnt.narrowed or learnt.moved]
+    told = sorted(told, key=lambda learnt: learnt.ratio)[:_MOST_NUMBERS]
+    for learnt in told:
         now, was = _shown(learnt)
         kept = "" if learnt.narrowed else "; moved, hardly narrowed"
-        page.paragraph(f"{_named(learnt.key)}: {now}, before {was}{kept}", lead=" - ")
-    if len(told) > _MOST_NUMBERS:
-        page.paragraph(f"{len(told) - _MOST_NUMBERS} more changed a little (--json).", lead=" - ")
+        origin = "" if learnt.data == "trials" else f" [{learnt.data}]"
+        words = f"{now}, before {was}{kept}{origin}"
+        page.paragraph(f"{_named(one.card, learnt.key)}: {words}", lead=" - ")
+    rest = len(numbers) - len(told)
+    if rest:
+        page.paragraph(f"{rest} {'more ' if told else ''}changed a little (--json).", lead=" - ")
 
 
 def _shown(learnt: Learnt) -> tuple[str, str]:
@@ -142,30 +219,40 @@ def _shown(learnt: Learnt) -> tuple[str, str]:
     after, before, unit = learnt.after, learnt.before, learnt.unit
     if learnt.key in _TEMPERATURES:
         after, before, unit = _moved(after, -_ZERO_C), _moved(before, -_ZERO_C), "°C"
-    elif unit == "kg/kg":
-        after, before, unit = _scaled(after, 100.0), _scaled(before, 100.0), "%"
-    elif unit == "J/mol":
-        after, before, unit = _scaled(after, 1e-3), _scaled(before, 1e-3), "kJ/mol"
-    elif unit == "Pa":
-        after, before, unit = _scaled(after, 1e-6), _scaled(before, 1e-6), "MPa"
+    elif unit in _KITCHEN:
+        times, unit = _KITCHEN[unit]
+        after, before = _scaled(after, times), _scaled(before, times)
     unit = "" if unit == "1" else unit
     return interval(after, unit).replace("  ", " "), interval(before, unit).replace("  ", " ")
 
 
-def _named(key: str) -> str:
-    words = unknown_words(f"card.{key}")
-    return f"{words} ({key})" if words else key
+def _named(card: Card, key: str) -> str:
+    """A number in plain words; its key stands behind them, to find it in the card."""
+    keys = BENCH_KEYS.get(card.name, MATERIAL_KEYS)
+    part = key.removeprefix("composition.")
+    what = keys[key].what if key in keys else f"share of {part.replace('_', ' ')} when dry"
+    return f"{unknown_words(f'{card.name}.{key}') or what} ({key})"
+
+
+def _full_name(name: str) -> str:
+    """A column of the draws in plain words, with the card it belongs to."""
+    card, _, key = name.partition(".")
+    words = unknown_words(name)
+    if not words:
+        for keys in (BENCH_KEYS.get(card, {}), MATERIAL_KEYS):
+            words = words or (keys[key].what if key in keys else "")
+    return f"{words or key.replace('_', ' ')} ({name})"
 
 
 def _open(page: Page, fit: Fit) -> None:
-    page.heading("NOT TOLD BY THESE TRIALS")
+    page.heading("NOT TOLD BY THESE DATA")
     if fit.untouched:
-        names = ", ".join(fit.untouched)
+        names = "; ".join(_full_name(name) for name in fit.untouched)
         page.paragraph(f"As unknown as before: {names}.", lead=" - ")
     if fit.not_kept:
-        names = ", ".join(fit.not_kept)
-        words = f"Of press and bench they tell something too ({names}); a card of a material does"
-        page.paragraph(f"{words} not keep that, but allows for it.", lead=" - ")
+        names = "; ".join(_full_name(name) for name in fit.not_kept)
+        words = f"They tell something of this job alone, which no card keeps: {names}"
+        page.paragraph(f"{words}.", lead=" - ")
     if fit.left_out:
         names = ", ".join(map(str, fit.left_out))
         page.paragraph(
@@ -185,6 +272,25 @@ def _odd(page: Page, fit: Fit) -> None:
         page.paragraph(f"{words}; it counts for little.", lead=" - ")
     if len(fit.odd) > _MOST_ODD:
         page.paragraph(f"{len(fit.odd) - _MOST_ODD} more (--json).", lead=" - ")
+
+
+def _sure(page: Page, fit: Fit) -> None:
+    """Where the two ways disagree, or few samples are left, the intervals cannot be trusted."""
+    found = fit.posterior
+    if found is None:
+        return
+    if found.effective < _FEW_SAMPLES:
+        page.paragraph(
+            f"These intervals rest on {found.effective:.0f} independent samples: take them as "
+            "rougher than they look.",
+            strong="Caution:",
+        )
+    if found.disagreement > _DISAGREE:
+        page.paragraph(
+            "A second way to the same numbers comes out elsewhere: take them as rougher than they "
+            "look, and try another --seed.",
+            strong="Caution:",
+        )
 
 
 def _kept(page: Page, written: Sequence[str]) -> None:

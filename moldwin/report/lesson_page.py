@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from moldwin.advice.weighed import Lesson
+from moldwin.learn.weighed import Lesson
 from moldwin.report.page import Page
 
 __all__ = ["doubt"]

@@ -146,6 +146,7 @@ def _seen(trial: Trial) -> str:
     if bubbles not in ("", "none"):
         found.append("bubbles" if bubbles == "some" else f"bubbles {bubbles}")
     found += ["stuck"] * bool(trial.stuck) + ["cracked"] * bool(trial.cracked)
+    found += ["warped"] * bool(trial.warped) + ["lumps"] * bool(trial.lumps)
     return "; ".join(filter(None, [", ".join(found), trial.note]))
 
 

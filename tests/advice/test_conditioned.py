@@ -8,10 +8,10 @@ import pytest
 from moldwin.advice.advise import advise
 from moldwin.advice.conditioned import condition_job
 from moldwin.advice.faster import mold_days
-from moldwin.advice.jar_reading import learn_from_jar
 from moldwin.inputs.errors import InputError
 from moldwin.inputs.jar_weighings import JarWeighings
 from moldwin.inputs.read_job import read_job
+from moldwin.learn.jar_lesson import learn_from_jar
 from moldwin.physics.diffusion import dense_starch_diffusivity, fourier_at
 from moldwin.physics.humidity import glycerol_water_activity
 from moldwin.physics.jar_parts import jar_conductances

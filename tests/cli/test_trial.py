@@ -16,10 +16,10 @@ from moldwin.cli._trial_talk import converse
 from moldwin.cli.app import run
 from moldwin.cli.trial import trial as group
 from moldwin.inputs.files import shipped
-from moldwin.learn.book import read_trials
+from moldwin.learn.book import add_trials, read_trials
 from moldwin.learn.trials import COLOR_SCALE, COLUMNS, read_value, written_value
 from tests.jobs import BAR, KELP
-from tests.learn.sample import FULL
+from tests.learn.sample import FULL, trial
 
 COMMANDS = [command.name for command in group.registered_commands]
 INVENTED = shipped("examples") / "trials-invented.csv"
@@ -81,9 +81,35 @@ def test_options_are_kept_exactly_beside_the_job(cli, tmp_path):
 
 
 def test_without_a_terminal_nothing_is_asked_and_fields_stay_empty(cli, tmp_path):
-    code, out, err = cli("add", "my-job.toml")
+    code, out, err = cli("add", "my-job.toml", "--note", "smelled of caramel")
     assert (code, out, err) == (0, "Trial 1 is kept in trials.sqlite.\n", "")
-    assert read_trials(tmp_path / "trials.sqlite")[0].noted() == {}
+    assert read_trials(tmp_path / "trials.sqlite")[0].noted() == {"note": "smelled of caramel"}
+
+
+@pytest.mark.parametrize(
+    "given", [[], ["--note", ""], ["--date", "2026-03-01", "--lot", "may"], ["--json"]]
+)
+def test_a_trial_of_nothing_is_not_kept(cli, tmp_path, given):
+    code, out, err = cli("add", "my-job.toml", *given)
+    assert (code, out) == (2, "")
+    assert "nothing was noted, nothing is kept; give one thing that was set or seen" in err
+    assert not (tmp_path / "trials.sqlite").exists()
+
+
+def test_a_row_of_nothing_is_refused_and_an_exported_one_comes_back(cli, tmp_path):
+    (tmp_path / "t.csv").write_text("date,barrel_c\n2026-03-01,\n2026-03-02,130\n")
+    code, _, err = cli("add", "my-job.toml", "--from", "t.csv")
+    assert (code, err.splitlines()) == (
+        2,
+        [
+            "t.csv, row 2: says of no setting and of nothing seen; fill in one, or leave it out",
+        ],
+    )
+    add_trials(tmp_path / "old.sqlite", [trial()])  # kept before such trials were refused
+    assert cli("export", "--book", "old.sqlite", "-o", "old.csv")[0] == 0
+    assert cli("add", "--from", "old.csv", "--book", "new.sqlite")[0] == 0
+    kept, moved = (read_trials(tmp_path / name) for name in ("old.sqlite", "new.sqlite"))
+    assert moved == kept
 
 
 def test_the_job_is_kept_as_it_was_what_ifs_included(cli, tmp_path):
@@ -127,10 +153,10 @@ def test_add_tells_json_what_it_kept(cli):
         (["my-job.toml", "--from", "x.csv", "--note", "x"], "--from"),
         (["my-job.toml", "--from", "x.csv"], "no such file"),
         (["my-job.toml", "--barel-c", "130"], "--barel-c"),
-        (["my-job.toml", "--book", "my-job.toml"], "is no book of trials"),
-        (["my-job.toml", "--book", "."], "is a folder"),
-        (["my-job.toml", "--book", ""], "is no name"),
-        (["my-job.toml", "--book", "no/t.sqlite"], "no such folder"),
+        (["my-job.toml", "--color", "1", "--book", "my-job.toml"], "is no book of trials"),
+        (["my-job.toml", "--color", "1", "--book", "."], "is a folder"),
+        (["my-job.toml", "--color", "1", "--book", ""], "is no name"),
+        (["my-job.toml", "--color", "1", "--book", "no/t.sqlite"], "no such folder"),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, list) else "",
 )
@@ -185,11 +211,12 @@ def test_a_conversation_without_an_end_keeps_nothing(cli, tmp_path, monkeypatch,
 
 
 @pytest.mark.parametrize(
-    "given", [["--note", "x"], ["--set", "pellets.moisture_pct=9"], ["--json"]]
+    ("given", "code"),
+    [(["--note", "x"], 0), (["--set", "pellets.moisture_pct=9"], 2), (["--json"], 2)],
 )
-def test_any_option_stops_the_questions(cli, monkeypatch, given):
+def test_any_option_stops_the_questions(cli, monkeypatch, given, code):
     monkeypatch.setattr(sys, "stdin", Terminal("should not be read\n"))
-    assert cli("add", "my-job.toml", *given)[0] == 0
+    assert cli("add", "my-job.toml", *given)[0] == code
 
 
 def test_an_answer_that_cannot_be_is_asked_for_again():
@@ -278,7 +305,7 @@ def test_undo_without_a_book_makes_none(cli, tmp_path):
 
 @pytest.mark.parametrize("number", ["2", "0", "one", "1.0", ""])
 def test_a_number_that_is_not_there(cli, number):
-    cli("add", "my-job.toml")
+    cli("add", "my-job.toml", "--barrel-c", "130")
     code, out, err = cli("show", number)
     assert (code, out) == (2, "")
     assert "it holds 1 to 1" in err

@@ -32,6 +32,8 @@ FULL: dict[str, Any] = {
     "color": 2.5,
     "stuck": True,
     "cracked": False,
+    "warped": True,
+    "lumps": False,
     "bend_radius_mm": 18.0,
     "photo": "shots/no 7 €.jpg",
     "note": '=HYPERLINK("http://x";"y")\r\nsecond, line; "quoted"\n\tthird \x1b[31m\u202e',

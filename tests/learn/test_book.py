@@ -176,8 +176,25 @@ def test_an_older_file_is_read_without_change_and_upgraded_when_written(book, mo
     assert read_trials(book)[:3] == kept
     with sqlite3.connect(book) as raw:
         assert raw.execute("SELECT smell FROM trial").fetchall() == [(None,)] * 4
-        assert raw.execute("PRAGMA user_version").fetchone() == (2,)
+        assert raw.execute("PRAGMA user_version").fetchone() == (3,)
     raw.close()
+
+
+def test_a_book_of_the_first_layout_opens_and_takes_what_it_had_no_room_for(tmp_path):
+    """The first layout had no columns for warped and lumps."""
+    path = tmp_path / "first.sqlite"
+    known = {name: value for name, value in FULL.items() if name not in ("warped", "lumps")}
+    add_trials(path, [trial(**known), trial(barrel_c=130.0)])
+    kept = read_trials(path)
+    with sqlite3.connect(path) as raw:
+        for column in ("warped", "lumps"):
+            raw.execute(f"ALTER TABLE trial DROP COLUMN {column}")
+        raw.execute("PRAGMA user_version = 1")
+    raw.close()
+    assert read_trials(path) == kept
+    add_trials(path, [trial(warped=True, lumps=False)])
+    assert read_trials(path)[:2] == kept
+    assert read_trials(path)[2].noted() == {"warped": True, "lumps": False}
 
 
 @ACTS
@@ -186,7 +203,7 @@ def test_a_newer_file_is_left_alone(book, monkeypatch, act):
         later.setattr(book_layout, "STEPS", book_layout.STEPS + LATER)
         adding(book)
     said = says(book, act)
-    assert "written by a newer moldwin (layout 2, this one knows 1)" in said
+    assert "written by a newer moldwin (layout 3, this one knows 2)" in said
 
 
 def test_an_upgrade_that_fails_leaves_the_old_file(book, monkeypatch):

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import csv
+import itertools
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 from moldwin.inputs.cards import Library, library_for, load_card
+from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.files import shipped
 from moldwin.inputs.fitted_cards import card_of_lot, is_fitted
 from moldwin.inputs.read_job import read_job
+from moldwin.inputs.whole_file import write_whole
+from moldwin.learn import keeping
 from moldwin.learn.fitting import fit_trials
 from moldwin.learn.job_then import job_then
 from moldwin.learn.keeping import keep
@@ -86,6 +91,86 @@ def test_shipped_cards_stay_as_they_are(fitted):
     assert not is_fitted(shipped_card)
 
 
+def test_the_cards_say_what_the_draws_of_the_fit_say(fitted):
+    """Window and chance after the cards were written, against the posterior itself."""
+    folder, path, _, found, _ = fitted
+    job, behind = read_job(path), library_for(folder, fits="behind")
+    draws = Bench(job, count=COUNT, library=behind).with_draws(found.posterior.draws)
+    windows = [Setup(bench).window(0.10).barrel for bench in (draws, Bench(job, count=2048))]
+    by_draws, by_cards = windows
+    assert by_cards.low == pytest.approx(by_draws.low, abs=4.0)
+    assert by_cards.high == pytest.approx(by_draws.high, abs=4.0)
+    assert by_cards.best == pytest.approx(by_draws.best, abs=5.0)  # a step of the grid
+    assert by_cards.chance == pytest.approx(by_draws.chance, abs=0.05)
+
+
+def test_what_is_learned_of_the_press_is_kept_in_cards_of_the_bench(fitted):
+    _, path, _, found, _ = fitted
+    of_bench = {one.card.name: one for one in found.cards if one.of_bench}
+    assert of_bench, "nothing at all was learned of the bench"
+    assert "part" in of_bench  # bend radii tell at what distance from its transition it is brittle
+    offset = next(n for n in of_bench["part"].learnt if n.key == "brittle_offset")
+    assert offset.narrowed
+    bench = Bench(read_job(path), count=2048)
+    samples = bench.typical("part", "brittle_offset")
+    assert np.median(samples) == pytest.approx(offset.after.likely, rel=0.05)
+
+
+def test_all_cards_take_part_in_one_order(fitted):
+    """Each card's matrix is the leading part of the next one's: so they draw the same numbers."""
+    found = fitted[3]
+    groups = [one.group for one in found.cards if one.group is not None]
+    for small, big in itertools.pairwise(groups):
+        shared = [
+            (i, big.members.index(name if "." in name else f"{card}.{name}"))
+            for card, i, name in (
+                (one.card.name, i, name)
+                for one in found.cards
+                if one.group is small
+                for i, name in enumerate(small.members)
+            )
+            if (name if "." in name else f"{card}.{name}") in big.members
+        ]
+        at, there = zip(*shared, strict=True)
+        assert list(there) == sorted(there)
+        assert np.allclose(
+            np.array(small.correlation)[np.ix_(at, at)],
+            np.array(big.correlation)[np.ix_(there, there)],
+        )
+
+
+def test_a_card_that_a_later_fit_says_nothing_of_gives_way(fitted, tmp_path):
+    found, folder = fitted[3], tmp_path / "maker"
+    shutil.copytree(fitted[0], folder)
+    less = replace(found, cards=tuple(one for one in found.cards if not one.of_bench))
+    keep(less, folder, folder / "trials.sqlite", library_for(folder))
+    names = {one.card.name for one in found.cards if one.of_bench}
+    assert names
+    for name in names:
+        assert not (folder / "cards" / f"{name}.toml").exists()
+        assert list((folder / "cards" / "old").glob(f"*/{name}.toml"))
+
+
+def test_a_disk_that_fills_up_leaves_every_card_as_it_was(fitted, tmp_path, monkeypatch):
+    found, folder = fitted[3], tmp_path / "maker"
+    shutil.copytree(fitted[0], folder)
+    before = {path.name: path.read_bytes() for path in (folder / "cards").glob("*.toml")}
+    written = []
+
+    def until_it_is_full(target, data, **more):
+        if target.parent.name.startswith(".fit-") and len(written) == 2:
+            raise InputError([Fault(str(target), "", "cannot be written: No space left on device")])
+        written.extend([target] if target.parent.name.startswith(".fit-") else [])
+        write_whole(target, data, **more)
+
+    monkeypatch.setattr(keeping, "write_whole", until_it_is_full)
+    with pytest.raises(InputError, match="No space left"):
+        keep(found, folder, folder / "trials.sqlite", library_for(folder))
+    assert len(written) == 2
+    assert {p.name: p.read_bytes() for p in (folder / "cards").glob("*.toml")} == before
+    assert not list((folder / "cards").glob(".fit-*"))
+
+
 def test_correlations_are_kept_in_the_card_and_used(fitted):
     _, path, *_ = fitted
     bench = Bench(read_job(path), count=2048)
@@ -153,6 +238,29 @@ def test_a_lot_has_its_own_card_and_a_new_lot_starts_wider(tmp_path):
     assert np.log(autumn[key].factor) == pytest.approx(times * np.log(spring[key].factor))
     assert autumn[key].name == "corn-starch@autumn.browning_limit"
     assert not is_fitted(card_of_lot(library, "corn-starch", ""))
+
+
+def test_a_new_lot_fitted_twice_starts_from_the_old_lot_both_times(tmp_path):
+    path, trials = invented(tmp_path, "spring")
+    spring = fit_trials(
+        read_job(path, ["ingredient.corn-starch.lot=spring"]), trials, tmp_path, count=256
+    )
+    keep(spring, tmp_path, tmp_path / "trials.sqlite", library_for(tmp_path))
+    autumn = read_job(path, ["ingredient.corn-starch.lot=autumn"])
+    _, later = invented(tmp_path, "autumn")
+    fits = []
+    for _ in range(2):
+        fits.append(fit_trials(autumn, later[:3], tmp_path, count=256))
+        keep(fits[-1], tmp_path, tmp_path / "trials.sqlite", library_for(tmp_path))
+    first, second = ({n.key: n for one in fit.cards if one.lot for n in one.learnt} for fit in fits)
+    both = sorted(first.keys() & second.keys())
+    assert "browning_limit" in both
+    for key in both:
+        was, again = first[key].before, second[key].before
+        error = 0.08 * (was.high - was.low)  # a median of 256 samples, twice, as drawn jointly
+        assert again.likely == pytest.approx(was.likely, abs=error), key
+    shipped = Library().card("corn-starch")["browning_limit"].value
+    assert second["browning_limit"].before.likely < 0.95 * shipped
 
 
 def test_own_card_behind_a_fit_is_kept_and_comes_back(tmp_path):

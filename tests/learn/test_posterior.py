@@ -6,7 +6,12 @@ import numpy as np
 import pytest
 
 from moldwin.base.draws import Draws
-from moldwin.learn.posterior import posterior
+from moldwin.inputs.cards import Library
+from moldwin.inputs.read_job import read_job
+from moldwin.learn.evidence import Evidence
+from moldwin.learn.posterior import _Chain, posterior
+from tests.jobs import BAR
+from tests.learn.makers import maker_trials
 
 PRIOR = Draws(seed=3, count=1024)
 
@@ -69,3 +74,35 @@ def test_no_data_leaves_everything():
     found = posterior(PRIOR, ["a", "b"], lambda draws: np.zeros((1, draws.count)))
     assert found.ratios["a"] == pytest.approx(1.0, abs=0.06)
     assert abs(found.shifts["a"]) < 0.1
+
+
+def test_samples_are_worth_what_they_say():
+    """The means of many fits scatter as the effective size of each has it."""
+    off, worth = [], []
+    for seed in range(40):
+        found = posterior(Draws(seed=seed, count=256), ["a", "b"], normal("a", 1.5, 0.3))
+        z = found.draws.scores("a")
+        off.append((z.mean() - 1.5 / 1.09) / z.std())
+        worth.append(found.effective)
+    expected = np.sqrt(np.mean(1.0 / np.array(worth)))
+    assert 0.5 * expected < np.sqrt(np.mean(np.square(off))) < 1.5 * expected
+
+
+def test_copies_that_never_part_are_worth_little():
+    """Samples of a few origins that lie together count as those few."""
+    chain = _Chain(np.zeros((64, 1)), np.zeros((1, 64)), lambda z: None, None)
+    chain.z = np.repeat([-1.0, 0.0, 0.5, 1.0], 16)[:, None]
+    chain._eve = np.repeat([3, 9, 20, 41], 16)
+    assert chain.worth() == pytest.approx(4.0)
+    chain._eve = np.arange(64)
+    assert chain.worth() == pytest.approx(64.0)
+
+
+def test_fifty_trials_leave_samples_worth_trusting():
+    job = read_job(BAR)
+    data, _, _ = maker_trials(job, 4, 50)
+    evidence = Evidence([job], data, Library())
+    prior = Draws(count=512)
+    found = posterior(prior, evidence.columns(prior), evidence.logs)
+    assert found.effective > 100.0
+    assert found.disagreement < 6.0

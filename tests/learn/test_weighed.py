@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from moldwin.advice.weighed import move_draws, taken_up
 from moldwin.base.draws import Draws, importance_weights
 from moldwin.inputs.errors import InputError
 from moldwin.inputs.jar_weighings import JarWeighings
+from moldwin.learn.weighed import move_draws, taken_up
 
 
 def _read(grams, hours=None):

@@ -79,6 +79,8 @@ class Lesson(Generic[Stage]):
         Weighings used. [-]
     far : bool
         The readings lie outside what the job allows. [-]
+    columns : tuple of str
+        Columns of the draws that the readings could move. [-]
     """
 
     stage: Stage
@@ -88,6 +90,7 @@ class Lesson(Generic[Stage]):
     hours: float
     used: int
     far: bool
+    columns: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """As plain data."""
@@ -239,4 +242,5 @@ def learn(
         hours=weighed.hours,
         used=len(weighed.times),
         far=weighed.far_from(predicted),
+        columns=tuple(names),
     )

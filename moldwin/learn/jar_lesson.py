@@ -6,19 +6,50 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.advice.weighed import Lesson, learn
+from moldwin.base.draws import DEFAULT_COUNT
 from moldwin.base.percentiles import Triple, triple
 from moldwin.inputs.jar_weighings import JarWeighings
+from moldwin.inputs.job import Job
+from moldwin.learn.weighed import Lesson, learn
 from moldwin.physics.jar_parts import jar_conductances
 from moldwin.stages.bench import Bench
 from moldwin.stages.jar_plan import JarPlan
 from moldwin.stages.jar_stage import DAY, JarStage
 from moldwin.stages.state import Material
+from moldwin.window.windows import Setup
 
-__all__ = ["learn_from_jar"]
+__all__ = ["jar_target", "learn_from_jar"]
 
 #: What the weighings may move.
 _COLUMNS = ("diffusivity_factor", "jar.convection", "jar.voids", "jar.isotherm_factor")
+#: Moistures this close are the same. [kg/kg]
+_SAME = 5e-4
+
+
+def jar_target(job: Job, to: float | None, seed: int) -> tuple[float, bool]:
+    """Where the pellets of a job are to go, and whether they are there already.
+
+    Parameters
+    ----------
+    job : Job
+        Whose pellets. [SI]
+    to : float or None
+        As asked for; None for the best moisture to mold at, wet basis. [kg/kg]
+    seed : int
+        Of the draws. [-]
+
+    Returns
+    -------
+    tuple
+        Target, wet basis [kg/kg], and whether it is reached.
+    """
+    now = float(job.pellets.moisture or 0.0)
+    if to is not None:
+        return to, abs(to - now) < _SAME
+    found = Setup(Bench(job, seed=seed, count=DEFAULT_COUNT)).target(now)
+    if found.low <= now <= found.high:
+        return now, True
+    return found.best, abs(found.best - now) < _SAME
 
 
 def learn_from_jar(
