@@ -1,82 +1,63 @@
-"""The plan as an answer: what is known, the next trials with their gain and cost, and the sheet."""
+"""The plan as an answer: what is known, the next experiments with gain and cost, the sheet."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from moldwin.advice.advise import HOPELESS
+import numpy as np
+
+from moldwin.advice.bench_tests import BenchTest, bench_tests
+from moldwin.advice.chosen import Chosen, choose
+from moldwin.advice.heating import stops_among, why_not
+from moldwin.advice.plan_rows import MeasureRow, PlanRow, Rows, setting_to_dict
 from moldwin.advice.remarks import remarks
-from moldwin.advice.situation import Found, celsius, find
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED, Draws
 from moldwin.inputs.cards import library_for
 from moldwin.inputs.job import Job
 from moldwin.learn.designs import DesignPoint, design
-from moldwin.learn.effort import Effort, effort_of, evenings_of
+from moldwin.learn.effort import evenings_of
 from moldwin.learn.evidence import trial_evidence
-from moldwin.learn.job_then import job_then
-from moldwin.learn.planning import Plan, PlannedTrial, plan_trials, spread_of
-from moldwin.learn.possible import Ground, Possible
+from moldwin.learn.gains import Tells
+from moldwin.learn.planning import Beside, Plan, plan_trials, spread_of
+from moldwin.learn.possible import Ground
 from moldwin.learn.posterior import posterior
-from moldwin.learn.trial_sheet import SheetRow
 from moldwin.learn.trials import Trial
 from moldwin.stages.bench import Bench
+from moldwin.window.remedies import Change, find_remedies
 from moldwin.window.windows import Setup
 
-__all__ = ["SCHEMA", "PlanAdvice", "PlanRow", "plan_job"]
+__all__ = ["SCHEMA", "Cold", "PlanAdvice", "plan_job"]
 
 SCHEMA = "moldwin.plan/1"
-#: A stop of these is one of a set point: the plan keeps away from it by itself.
-_OF_A_SETTING = ("fume",)
+#: Another material than ours, where it is a stop: what is read of it nothing here explains.
+_OTHER = "not-polysaccharide"
+#: Readings of these keys need the press, if only its empty barrel.
+_AT_THE_PRESS = ("press.", "trial.soak_s")
+#: Changes told, the cheapest.
+_CHANGES = 3
 
 
 @dataclass(frozen=True)
-class PlanRow:
-    """One trial to do.
+class Cold:
+    """Where the advice says do not heat.
 
     Parameters
     ----------
-    setting : Possible
-        What to set, and how likely it is good. [SI]
-    cooling : float or None
-        From pressing to opening the mold. [s]
-    effort : Effort
-        What it costs on top of those before it. [-]
-    charge : float or None
-        To load; None where no part is described. [kg]
-    spread, best_chance : float or None
-        Expected after it and those before it: spread of the window's ends [K], chance of the best
-        setting; None for a design. [-]
-    glycerol : float or None
-        Of the dry polymer, where a design changes it. [kg/kg]
-    job_tables : str
-        The changed job of a design; empty for the job at hand. [JSON]
+    why : str
+        What it says. [-]
+    changes : tuple of Change
+        What would let it heat, the cheapest first; empty where nothing tried does. [-]
+    measure : bool
+        Whether measurements without the press still tell something. [-]
     """
 
-    setting: Possible
-    cooling: float | None
-    effort: Effort
-    charge: float | None
-    spread: float | None = None
-    best_chance: float | None = None
-    glycerol: float | None = None
-    job_tables: str = ""
-
-    @property
-    def sheet(self) -> SheetRow:
-        """The row to take to the press."""
-        return SheetRow(
-            moisture_pct=round(100.0 * self.setting.moisture, 1),
-            barrel_c=round(self.setting.barrel - 273.15, 1),
-            soak_s=self.setting.soak,
-            mold_c=round(self.setting.mold - 273.15, 1),
-            charge_g=None if self.charge is None else round(1e3 * self.charge, 2),
-            cooling_s=None if self.cooling is None else float(round(self.cooling)),
-            job_tables=self.job_tables,
-        )
+    why: str
+    changes: tuple[Change, ...]
+    measure: bool = True
 
 
 @dataclass(frozen=True)
@@ -89,8 +70,8 @@ class PlanAdvice:
         The job's title, or the name of its file. [-]
     ground : Ground
         What was looked at. [-]
-    rows : tuple of PlanRow
-        The trials, in order. [-]
+    rows : tuple of PlanRow and MeasureRow
+        The experiments, in order. [-]
     spread, best_chance : float
         As things are known now. [K], [-]
     aim : str
@@ -102,7 +83,11 @@ class PlanAdvice:
     learned_from : tuple of int
         Numbers of the trials that are counted already. [-]
     why_none : str
-        Why there is nothing to try; empty where there is. [-]
+        Why there is nothing to do; empty where there is. [-]
+    cold : Cold or None
+        Where the advice says do not heat: then nothing is pressed. [-]
+    at_hand : float or None
+        Pellets there are. [kg]
     bundled : bool
         True where the job is the example that ships with the package. [-]
     overrides : tuple of str
@@ -111,7 +96,7 @@ class PlanAdvice:
 
     job: str
     ground: Ground
-    rows: tuple[PlanRow, ...]
+    rows: tuple[PlanRow | MeasureRow, ...]
     spread: float
     best_chance: float
     aim: str
@@ -119,17 +104,19 @@ class PlanAdvice:
     left_out: tuple[PlanRow, ...]
     learned_from: tuple[int, ...]
     why_none: str
+    cold: Cold | None = None
+    at_hand: float | None = None
     bundled: bool = False
     overrides: tuple[str, ...] = ()
 
     @property
-    def only_to_learn(self) -> bool:
-        """True where the advice would not heat yet: what is tried will most likely fail."""
-        return self.ground.best.barrel_chance < HOPELESS
+    def pressed(self) -> tuple[PlanRow, ...]:
+        """The trials at the press."""
+        return tuple(row for row in self.rows if isinstance(row, PlanRow))
 
     @property
     def evenings(self) -> int:
-        """Evenings at the press, jars included."""
+        """Evenings, jars included."""
         return evenings_of([row.effort for row in self.rows])
 
     @property
@@ -153,10 +140,12 @@ class PlanAdvice:
             "now": {
                 "spread_k": self.spread,
                 "best_chance": self.best_chance,
-                "best": _setting(self.ground.best),
+                "best": setting_to_dict(self.ground.best),
             },
-            "only_to_learn": self.only_to_learn,
-            "trials": [_row(row) for row in self.rows],
+            "heat": self.cold is None,
+            "why_not_heat": None if self.cold is None else self.cold.why,
+            "change_first": [] if self.cold is None else [_change(c) for c in self.cold.changes],
+            "trials": [row.to_dict() for row in self.rows],
             "evenings": self.evenings,
             "grams": self.grams,
             "wait_days": self.wait,
@@ -164,7 +153,7 @@ class PlanAdvice:
             "screened": dict(
                 sorted(Counter(o.screened for o in self.ground.settings if o.screened).items())
             ),
-            "left_out": [_row(row) | {"why": row.setting.screened} for row in self.left_out],
+            "left_out": [row.to_dict() | {"why": row.setting.screened} for row in self.left_out],
             "why_none": self.why_none or None,
         }
 
@@ -211,19 +200,28 @@ def plan_job(
         The plan; with no trials, why.
     """
     setup, used = _learned(job, trials, folder, seed, count, confidence)
+    looked = choose(setup)
+    cold = _cold(setup, looked)
+    if cold is None and used:
+        cold = _stopped_before(Setup(Bench(job, seed=seed, count=count), confidence))
     points: list[DesignPoint] = []
+    tests = _tests(setup, looked, cold)
     if shape:
         ground, points = design(setup, shape)
         plan = Plan(ground, "", spread_of(ground), ground.best.chance, ())
     else:
-        plan = plan_trials(setup, wanted, aim=aim, tick=tick)
-    why = _why_none(setup, plan.ground)
-    sheets = _Rows(setup)
-    rows, left_out = [], []
-    if not why:
-        rows = sheets.chosen(plan.trials) if not shape else sheets.design(points, Path(folder))
-        left_out = [row for row in rows if row.setting.screened]
-        rows = [row for row in rows if not row.setting.screened]
+        beside = [_beside(test, count) for test in tests.values()]
+        among = None if cold is None else ()
+        plan = plan_trials(setup, wanted, aim=aim, among=among, beside=beside, tick=tick)
+    sheets = Rows(setup, tests)
+    rows: list[PlanRow | MeasureRow] = []
+    left_out: list[PlanRow] = []
+    if not shape:
+        rows = sheets.chosen(plan.steps)
+    elif cold is None:
+        every = sheets.design(points, Path(folder))
+        left_out = [row for row in every if row.setting.screened]
+        rows = [row for row in every if not row.setting.screened]
     return PlanAdvice(
         job=job.title or (job.path.name if job.path else "untitled job"),
         ground=plan.ground,
@@ -234,7 +232,9 @@ def plan_job(
         design=shape,
         left_out=tuple(left_out),
         learned_from=used,
-        why_none=why,
+        why_none="" if rows else _why_none(plan.ground, cold),
+        cold=cold,
+        at_hand=job.pellets.mass,
         bundled=job.bundled,
         overrides=setup.bench.library.overrides(),
     )
@@ -266,81 +266,57 @@ def _learned(
     return Setup(bench, confidence), tuple(evidence.numbers)
 
 
-def _why_none(setup: Setup, ground: Ground) -> str:
-    """Why nothing is to be tried: a stop of the blend itself, or nothing that could work."""
-    found = find(setup, ground.best.moisture)
-    for remark in remarks(setup, found, None):
-        if remark.severity == "stop" and remark.code not in _OF_A_SETTING:
-            return remark.message
-    if ground.open:
-        return ""
+def _cold(setup: Setup, looked: Chosen) -> Cold | None:
+    """What the advice says against heating, by its own rule; None where it heats."""
+    window = looked.found.window
+    said = remarks(setup, looked.found, None)
+    why = why_not(window, said)
+    if why is None:
+        return None
+    other = any(remark.code == _OTHER for remark in stops_among(said))
+    changes = find_remedies(setup, looked.target.best, only=("leave out",) if other else None)
+    return Cold(why, tuple(changes[:_CHANGES]), measure=not other)
+
+
+def _stopped_before(setup: Setup) -> Cold | None:
+    """A stop that the advice shows while it does not know of the trials yet."""
+    looked = choose(setup)
+    cold = _cold(setup, looked) if stops_among(remarks(setup, looked.found, None)) else None
+    if cold is None:
+        return None
+    words = " If your trials have shown otherwise, `moldwin fit` them first and ask it again."
+    return replace(cold, why=cold.why + words)
+
+
+def _why_none(ground: Ground, cold: Cold | None) -> str:
+    """Why there is nothing to do."""
+    if cold is not None:
+        return cold.why
     if ground.best.screened:
         return f"at the best setting looked at {ground.best.screened}"
     return "no setting has a fair chance"
 
 
-class _Rows:
-    """Rows of the sheet; shot and cooling are those that the advice gives at each moisture."""
-
-    def __init__(self, setup: Setup) -> None:
-        self._setup = setup
-        self._found: dict[tuple[float, float], Found] = {}
-
-    def chosen(self, trials: Sequence[PlannedTrial]) -> list[PlanRow]:
-        return [
-            self._row(t.setting, t.effort, spread=t.spread, best_chance=t.best_chance)
-            for t in trials
-        ]
-
-    def design(self, points: Sequence[DesignPoint], folder: Path) -> list[PlanRow]:
-        rows: list[PlanRow] = []
-        before: list[Possible] = []
-        for point in points:
-            tables = job_then(point.job, folder).text if point.new_batch else ""
-            effort = effort_of(point.setting, before)
-            setup = self._setup
-            if point.new_batch:
-                setup = Setup(setup.bench.with_job(point.job), setup.confidence)
-            rows.append(
-                self._row(point.setting, effort, setup, glycerol=point.glycerol, job_tables=tables)
-            )
-            if not point.setting.screened:
-                before.append(point.setting)
-        return rows
-
-    def _row(
-        self, setting: Possible, effort: Effort, setup: Setup | None = None, **more: Any
-    ) -> PlanRow:
-        setup = setup or self._setup
-        key = (more.get("glycerol") or 0.0, setting.moisture)
-        if key not in self._found:
-            self._found[key] = find(setup, setting.moisture)
-        load = setting.charge if setup.geometry.given else None
-        return PlanRow(setting, self._found[key].cooling, effort, load, **more)
+def _tests(setup: Setup, looked: Chosen, cold: Cold | None) -> dict[str, BenchTest]:
+    """Measurements beside the press's trials; where nobody should heat, those far from it."""
+    if cold is not None and not cold.measure:
+        return {}
+    tests = [test for test in bench_tests(setup, looked.found.window) if not test.hot]
+    if cold is not None:
+        tests = [test for test in tests if not test.key.startswith(_AT_THE_PRESS)]
+    return {test.what: test for test in tests}
 
 
-def _row(row: PlanRow) -> dict[str, Any]:
-    sheet = row.sheet
+def _beside(test: BenchTest, count: int) -> Beside:
+    values = np.array([np.broadcast_to(reading, (count,)) for reading, _ in test.readings])
+    noise = np.array([u**2 for _, u in test.readings])
+    return Beside(test.what, test.minutes, Tells(values, noise))
+
+
+def _change(change: Change) -> dict[str, Any]:
     return {
-        **_setting(row.setting),
-        "cooling_s": sheet.cooling_s,
-        "charge_g": sheet.charge_g,
-        "spread_after_k": row.spread,
-        "best_chance_after": row.best_chance,
-        "minutes": row.effort.minutes,
-        "evenings": row.effort.evenings,
-        "wait_days": row.effort.wait,
-        "grams": row.effort.grams,
-        "glycerol_g_per_100g_dry_polymer": None if row.glycerol is None else 100.0 * row.glycerol,
-    }
-
-
-def _setting(one: Possible) -> dict[str, Any]:
-    return {
-        "moisture_pct": 100.0 * one.moisture,
-        "barrel_c": celsius(one.barrel),
-        "soak_s": one.soak,
-        "mold_c": celsius(one.mold),
-        "chance": one.chance,
-        "barrel_chance": one.barrel_chance,
+        "change": " and ".join(step.words for step in change.steps),
+        "set": change.set,
+        "chance": change.window.chance,
+        "cost": change.cost,
     }

@@ -1,4 +1,4 @@
-"""``moldwin plan``: the next trials, with what each would teach and cost, and a sheet for them."""
+"""``moldwin plan``: the next experiments, what each would teach and cost, and a sheet."""
 
 from __future__ import annotations
 
@@ -60,10 +60,10 @@ def plan(
     confidence: ConfidenceOption = 0.7,
     force: ForceOption = False,
 ) -> None:
-    """Choose the next trials: each with what it would teach and what it costs.
+    """Choose the next experiments: each with what it would teach and what it costs.
 
-    Trials of this material in the book are learned from first. Nothing past a stop and nothing
-    that would plainly fail is proposed.
+    Trials of this material in the book are learned from first. Nothing past a stop is proposed;
+    where advise says do not heat, only measurements without the press are.
 
     \b
     Example:
@@ -110,10 +110,10 @@ def plan(
             confidence=confidence,
             tick=tick,
         )
-    if target is not None and advice.rows:
+    if target is not None and advice.pressed:
         from moldwin.learn.trial_sheet import trial_sheet
 
-        sheet = trial_sheet([row.sheet for row in advice.rows])
+        sheet = trial_sheet([row.sheet for row in advice.pressed])
         write_whole(target, sheet.encode(), named=output)
     tell(notes_on(read.notes, advice.overrides))
     if as_json:
@@ -123,7 +123,7 @@ def plan(
         return
     from moldwin.report.plan_page import plan_page
 
-    emit(plan_page(advice, job, output if advice.rows else None))
+    emit(plan_page(advice, job, output if advice.pressed else None))
 
 
 def _one_of(option: str, came: str, allowed: tuple[str, ...]) -> None:

@@ -1,4 +1,4 @@
-"""The next trials: those that teach the most, chosen one after the other."""
+"""The next experiments: those that teach the most, chosen one after the other."""
 
 from __future__ import annotations
 
@@ -10,16 +10,18 @@ import numpy as np
 
 from moldwin.learn.effort import Effort, effort_of
 from moldwin.learn.gains import (
+    StraightLines,
+    Tells,
     expected_best_chance,
     expected_success,
-    expected_variance,
     reweighed,
+    told_by,
 )
 from moldwin.learn.outcomes import Foreseen, Foresight, Setting, log_likelihood, simulate
 from moldwin.learn.possible import Ground, Possible, possible_trials
 from moldwin.window.windows import Setup
 
-__all__ = ["AIMS", "Plan", "PlannedTrial", "plan_trials", "spread_of"]
+__all__ = ["AIMS", "Beside", "Plan", "PlannedTest", "PlannedTrial", "plan_trials", "spread_of"]
 
 #: ``window``: know the ends of the barrel window; ``part``: a good part soon.
 AIMS = ("window", "part")
@@ -28,9 +30,30 @@ AIMS = ("window", "part")
 _TRUTHS = 64
 #: Samples that are weighed by what the truths show; the chances of a setting come from all.
 _WEIGHED = 1024
-#: What trials leave unknown is the same for the choice where it is this close, as a share of the
-#: least: then the one that costs least is taken, and of these the one most likely to be good.
-_SAME = 0.05
+#: Experiments that bring this share of the most that any brings are as good: of these the one that
+#: costs least is taken, and then the one most likely to be good (assumed).
+_AS_GOOD = 0.9
+#: A measurement that takes away less than this share of what is unknown is not worth an evening.
+_WORTH = 0.01
+
+
+@dataclass(frozen=True)
+class Beside:
+    """A measurement beside the press.
+
+    Parameters
+    ----------
+    name : str
+        To find it again. [-]
+    minutes : float
+        It takes. [min]
+    tells : Tells
+        What would be read. [any]
+    """
+
+    name: str
+    minutes: float
+    tells: Tells
 
 
 @dataclass(frozen=True)
@@ -58,8 +81,28 @@ class PlannedTrial:
 
 
 @dataclass(frozen=True)
+class PlannedTest:
+    """One measurement beside the press; the numbers as of a `PlannedTrial`.
+
+    Parameters
+    ----------
+    name : str
+        Of the measurement. [-]
+    spread, best_chance : float
+        Expected after it. [K], [-]
+    effort : Effort
+        What it costs. [-]
+    """
+
+    name: str
+    spread: float
+    best_chance: float
+    effort: Effort
+
+
+@dataclass(frozen=True)
 class Plan:
-    """The next trials.
+    """The next experiments.
 
     Parameters
     ----------
@@ -69,7 +112,7 @@ class Plan:
         One of `AIMS`. [-]
     spread, best_chance : float
         Now: standard deviation of the ends of the barrel window [K], chance of the best setting.
-    trials : tuple of PlannedTrial
+    steps : tuple of PlannedTrial and PlannedTest
         In order; empty where nothing may be tried. [-]
     """
 
@@ -77,7 +120,12 @@ class Plan:
     aim: str
     spread: float
     best_chance: float
-    trials: tuple[PlannedTrial, ...]
+    steps: tuple[PlannedTrial | PlannedTest, ...]
+
+    @property
+    def trials(self) -> tuple[PlannedTrial, ...]:
+        """Those at the press."""
+        return tuple(step for step in self.steps if isinstance(step, PlannedTrial))
 
 
 def plan_trials(
@@ -86,28 +134,32 @@ def plan_trials(
     *,
     aim: str = "window",
     among: Sequence[Possible] | None = None,
+    beside: Sequence[Beside] = (),
     tick: Callable[[int, int], None] | None = None,
 ) -> Plan:
-    """Choose trials, each the best beside those already chosen.
+    """Choose experiments, each the best beside those already chosen.
 
     Parameters
     ----------
     setup : Setup
         The job, its draws moved by what is known already. [-]
     count : int
-        How many trials. [-]
+        How many. [-]
     aim : str
         ``"window"`` ranks by what is left of the spread of the window's ends, ``"part"`` by the
         chance that the trial or the best setting after it gives a good part. [-]
     among : sequence of Possible, optional
-        Only these settings, such as those of a design; left out, all that may be tried. [-]
+        Only these settings, such as those of a design, or none; left out, all that may be tried,
+        and for the window also what teaches though its part stays short. [-]
+    beside : sequence of Beside
+        Measurements beside the press, ranked with the trials. [-]
     tick : callable, optional
-        Told how many settings of how many have been looked at. [-]
+        Told how many experiments of how many have been looked at. [-]
 
     Returns
     -------
     Plan
-        The trials; the same seed gives the same.
+        The experiments; the same seed gives the same.
 
     Raises
     ------
@@ -124,15 +176,17 @@ def plan_trials(
         raise ValueError(f"aim must be one of {', '.join(AIMS)}, got {aim!r}")
     if count < 1:
         raise ValueError(f"count must be at least 1 trial, got {count}")
-    ground = possible_trials(setup)
-    choice = _Choice(setup, ground, ground.open if among is None else tuple(among), aim, tick)
-    trials = [choice.next() for _ in range(min(count, len(choice.settings)))]
+    ground = possible_trials(setup, wide=aim == "window")
+    if among is None:
+        among = ground.teaching if aim == "window" else ground.open
+    choice = _Choice(setup, ground, [*among, *beside], aim, tick)
+    steps = [step for _ in range(count) if (step := choice.next()) is not None]
     return Plan(
         ground=ground,
         aim=aim,
         spread=spread_of(ground),
         best_chance=ground.best.chance,
-        trials=tuple(trials),
+        steps=tuple(steps),
     )
 
 
@@ -142,70 +196,117 @@ def spread_of(ground: Ground) -> float:
 
 
 class _Choice:
-    """Settings with what each would show to every imagined truth; the batch as it grows."""
+    """Experiments with what each would tell; the batch as it grows."""
 
     def __init__(
         self,
         setup: Setup,
         ground: Ground,
-        settings: tuple[Possible, ...],
+        experiments: Sequence[Possible | Beside],
         aim: str,
         tick: Callable[[int, int], None] | None,
     ) -> None:
-        self.ground, self.settings, self.aim = ground, settings, aim
+        self.ground, self.experiments, self.aim = ground, list(experiments), aim
         self.seed = setup.bench.draws.seed
         rng = np.random.default_rng(self.seed)
         self.some = rng.permutation(setup.bench.count)[:_WEIGHED]
         self.truths = np.arange(min(_TRUTHS, len(self.some) // 2))
-        self.edges = ground.edges[self.some]
-        self.works = ground.works[:, self.some]
+        works = ground.works if ground.open else ground.best.works[None].astype(float)
+        self.works = works[:, self.some]
+        self.lines = StraightLines(ground.edges[self.some])
         self.chosen: list[int] = []
         self.known: Any = np.zeros((len(self.truths), len(self.some)))
-        foresight = Foresight(setup)
-        self.logs = []
-        for done, one in enumerate(settings, 1):
-            self.logs.append(self._would_show(foresight, one))
+        self._foresight = Foresight(setup)
+        self._logs: dict[int, Any] = {}
+        self.tells = []
+        for i, one in enumerate(self.experiments):
+            self.tells.append(self._told_by(one))
+            if aim == "part":
+                self._would_show(i)
             if tick is not None:
-                tick(done, len(settings))
+                tick(i + 1, len(self.experiments))
 
-    def _would_show(self, foresight: Foresight, one: Possible) -> Any:
+    def _told_by(self, one: Possible | Beside) -> Tells:
+        if isinstance(one, Beside):
+            return one.tells.of_some(self.some)
+        return told_by(_of_some(self._foresight.at(_setting(one), short=False), self.some))
+
+    def _would_show(self, i: int) -> Any:
         """Log-likelihood at every sample of what each truth shows, shape (m, s). [-]"""
-        setting = Setting(one.moisture, one.barrel, one.soak, one.mold)
-        foreseen = _of_some(foresight.at(setting), self.some)
-        # the same luck at every setting: trials are compared, not throws of dice
-        rng = np.random.default_rng([self.seed, 1])
-        shown = [simulate(foreseen, int(i), rng) for i in self.truths]
-        return np.array([log_likelihood(foreseen, seen) for seen in shown], dtype=np.float32)
+        if i not in self._logs:
+            one = self.experiments[i]
+            # the same luck for every experiment: they are compared, not throws of dice
+            rng = np.random.default_rng([self.seed, 1])
+            if isinstance(one, Beside):
+                self._logs[i] = _reading_logs(self.tells[i], self.truths, rng)
+            else:
+                foreseen = _of_some(self._foresight.at(_setting(one)), self.some)
+                shown = [simulate(foreseen, int(k), rng) for k in self.truths]
+                logs = [log_likelihood(foreseen, seen) for seen in shown]
+                self._logs[i] = np.array(logs, dtype=np.float32)
+        return self._logs[i]
 
-    def next(self) -> PlannedTrial:
-        """The best of the settings beside those chosen before."""
-        left = {i: self._left(i) for i in range(len(self.settings)) if i not in self.chosen}
-        least = min(left.values())
-        as_good = [i for i, value in left.items() if value <= (1.0 + _SAME) * least]
-        before = [self.settings[i] for i in self.chosen]
-        efforts = {i: effort_of(self.settings[i], before) for i in as_good}
-        best = min(as_good, key=lambda i: (_trouble(efforts[i]), -self.settings[i].chance, i))
-        weights = self._after(best)
+    def next(self) -> PlannedTrial | PlannedTest | None:
+        """The best of the experiments beside those chosen before; None where none is worth it."""
+        now = self._left(None)
+        left = {i: self._left(i) for i in range(len(self.experiments)) if i not in self.chosen}
+        left = {i: value for i, value in left.items() if self._worth(i, now, value)}
+        if not left:
+            return None
+        enough = now - _AS_GOOD * max(now - min(left.values()), 0.0)
+        as_good = [i for i, value in left.items() if value <= enough] or list(left)
+        best = min(as_good, key=lambda i: (*self._trouble(i), i))
+        effort = self._effort(best)
         self.chosen.append(best)
-        self.known = self.known + self.logs[best]
-        return PlannedTrial(
-            self.settings[best],
-            spread=float(np.sqrt(expected_variance(weights, self.edges).mean())),
-            best_chance=expected_best_chance(weights, self.works),
-            effort=efforts[best],
-        )
+        self.known = self.known + self._would_show(best)
+        self.lines.learn(self.tells[best])
+        spread = float(np.sqrt(self.lines.variance.mean()))
+        chance = expected_best_chance(reweighed(self.known, self.truths), self.works)
+        one = self.experiments[best]
+        if isinstance(one, Beside):
+            return PlannedTest(one.name, spread, chance, effort)
+        return PlannedTrial(one, spread, chance, effort)
 
-    def _after(self, i: int) -> Any:
-        """Weights of the samples after what each truth shows in this trial too. [-]"""
-        return reweighed(self.known + self.logs[i], self.truths)
-
-    def _left(self, i: int) -> float:
-        """What a trial leaves to be gained: spread of the window's ends, or chance to fail. [-]"""
-        weights = self._after(i)
+    def _left(self, i: int | None) -> float:
+        """What there is to be gained after one more or none: spread, or chance to fail. [K], [-]"""
         if self.aim == "window":
-            return float(np.sqrt(expected_variance(weights, self.edges).mean()))
-        good = self.settings[i].works[self.some[self.truths]]
-        return 1.0 - expected_success(weights, self.works, good)
+            variance = self.lines.variance if i is None else self.lines.left(self.tells[i])
+            return float(np.sqrt(variance.mean()))
+        known, good = self.known, np.zeros(len(self.truths))
+        if i is not None:
+            known = known + self._would_show(i)
+            one = self.experiments[i]
+            if isinstance(one, Possible):
+                good = one.works[self.some[self.truths]]
+        return 1.0 - expected_success(reweighed(known, self.truths), self.works, good)
+
+    def _worth(self, i: int, now: float, left: float) -> bool:
+        return isinstance(self.experiments[i], Possible) or left <= (1.0 - _WORTH) * now
+
+    def _effort(self, i: int) -> Effort:
+        one = self.experiments[i]
+        if isinstance(one, Beside):
+            return Effort(one.minutes, 0.0, 0.0, hot=False)
+        chosen = (self.experiments[k] for k in self.chosen)
+        return effort_of(one, [other for other in chosen if isinstance(other, Possible)])
+
+    def _trouble(self, i: int) -> tuple[float, float]:
+        """Whole days until it is done, for half an hour decides nothing; then chance to fail."""
+        one, effort = self.experiments[i], self._effort(i)
+        fails = 0.0 if isinstance(one, Beside) else 1.0 - one.chance
+        return float(np.ceil(effort.wait + effort.evenings)), fails
+
+
+def _setting(one: Possible) -> Setting:
+    return Setting(one.moisture, one.barrel, one.soak, one.mold)
+
+
+def _reading_logs(tells: Tells, truths: Any, rng: np.random.Generator) -> Any:
+    """Log-likelihood at every sample of what would be read, were each truth true, (m, s)."""
+    spread = np.sqrt(tells.noise)[:, None]
+    read = tells.values[:, truths] + spread * rng.standard_normal((len(spread), len(truths)))
+    off = (read[:, :, None] - tells.values[:, None, :]) / spread[:, :, None]
+    return -0.5 * (off**2).sum(axis=0)
 
 
 def _of_some(foreseen: Foreseen, some: Any) -> Foreseen:
@@ -217,8 +318,3 @@ def _of_some(foreseen: Foreseen, some: Any) -> Foreseen:
         return value[some] if isinstance(value, np.ndarray) and value.ndim else value
 
     return replace(foreseen, **{f.name: of(getattr(foreseen, f.name)) for f in fields(foreseen)})
-
-
-def _trouble(effort: Effort) -> float:
-    """Days until a trial is done, in whole ones: half an hour more or less decides nothing."""
-    return float(np.ceil(effort.wait + effort.evenings))

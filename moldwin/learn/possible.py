@@ -10,14 +10,22 @@ import numpy as np
 from moldwin.stages.conditioning import condition
 from moldwin.stages.melting import HIGH_LIMITS, LOW_LIMITS
 from moldwin.stages.shot import charge
+from moldwin.window import judge
 from moldwin.window.edges import crossing
-from moldwin.window.judge import broken_shares, chance, holds
+from moldwin.window.judge import broken_shares, chance
 from moldwin.window.windows import FUMES_STOP, Setup, Window
 
 __all__ = ["Ground", "Possible", "Tried", "own_edges", "possible_trials", "settings_at"]
 
 #: Set points tried on either side of the best of a moisture. [K]
 _BESIDE = np.arange(-40.0, 41.0, 10.0)
+#: For learning alone: every so far from where pellets hardly soften to the heater's end. [K]
+_COLDEST, _STEP = 353.15, 10.0
+#: And soaks from the shortest that warms a charge to one nobody is hurried by. [s]
+_LONG = 1200.0
+#: Share of samples that heat must not harm for a trial that only teaches: a short part comes out
+#: clean, a burnt one is scraped out (assumed).
+_HARMLESS = 0.5
 #: Soaks are told to ten seconds: nobody times a charge more closely.
 _SOAK_DIGITS = -1
 #: Moistures closer than this are one: no scale and no jar tells them apart. [kg/kg]
@@ -32,6 +40,7 @@ _NOTHING = 0.02
 _SPITS = 0.2
 #: What mold growth says of pellets in store is no reason against a shot this week.
 _OF_THE_STORE = ("mold-growth",)
+_FAILS = "it would plainly fail"
 
 
 @dataclass(frozen=True)
@@ -50,6 +59,8 @@ class Possible:
         Pellets to load, likely value. [kg]
     wait : float
         Until the pellets are there, nine tenths of the way, likely value; 0 as they are. [days]
+    bears : float
+        Share of samples that neither brown, scorch, fume nor foam there. [-]
     screened : str
         Why it is not to be tried; empty where it may be. [-]
     """
@@ -62,6 +73,7 @@ class Possible:
     works: Any
     charge: float
     wait: float
+    bears: float = 1.0
     screened: str = ""
 
     @property
@@ -88,17 +100,28 @@ class Ground:
         Each sample's own barrel window at the best moisture and soak: low and high end. [K]
     most_steam : float
         Share of samples that steam may spoil in a trial. [-]
+    wider : tuple of Possible
+        Settings looked at only for what they teach. [-]
     """
 
     settings: tuple[Possible, ...]
     best: Possible
     edges: Any
     most_steam: float
+    wider: tuple[Possible, ...] = ()
 
     @property
     def open(self) -> tuple[Possible, ...]:
         """Those that may be tried."""
         return tuple(one for one in self.settings if not one.screened)
+
+    @property
+    def teaching(self) -> tuple[Possible, ...]:
+        """Those that may be tried to learn: a part that only stays short tells how it flows."""
+        if self.best.screened:
+            return self.open
+        seen = {(o.moisture, o.barrel, o.soak): o for o in (*self.wider, *self.settings)}
+        return tuple(o for o in seen.values() if not o.screened or _only_short(o))
 
     @property
     def works(self) -> Any:
@@ -112,7 +135,7 @@ class Ground:
         return replace(one, screened=_why_not(one, broken, self.best.chance, self.most_steam))
 
 
-def possible_trials(setup: Setup) -> Ground:
+def possible_trials(setup: Setup, *, wide: bool = False) -> Ground:
     """Every setting worth a look: moistures in reach, each with set points and soaks of its own.
 
     Margins and verdict are those of the advice, on the same draws.
@@ -121,6 +144,8 @@ def possible_trials(setup: Setup) -> Ground:
     ----------
     setup : Setup
         The job, its draws moved by what is known already. [-]
+    wide : bool
+        Look also at settings far from the best, for what they teach. [-]
 
     Returns
     -------
@@ -137,12 +162,17 @@ def possible_trials(setup: Setup) -> Ground:
     """
     now = float(setup.bench.job.pellets.moisture or 0.0)
     found: list[Tried] = []
+    wider: list[Tried] = []
     windows: dict[float, Window] = {}
     for nominal, wait in _moistures(setup, now):
         window = windows[nominal] = setup.window(nominal)
         at = window.barrel.best + _BESIDE
         soaks = [*setup.soaks[::2], window.barrel.soak]
         found += settings_at(setup, window, at, soaks, wait)
+        if wide:
+            at = np.arange(_COLDEST, setup.hottest, _STEP)
+            soaks = [setup.soaks[0], window.barrel.soak, max(setup.soaks[-1], _LONG)]
+            wider += settings_at(setup, window, at, soaks, wait)
     # where all of them fume, one has to be named all the same; it stays screened
     left = [one for one in found if not _fumes(one[1])] or found
     best, broken = max(left, key=lambda one: (one[0].chance, -one[0].wait))
@@ -151,6 +181,7 @@ def possible_trials(setup: Setup) -> Ground:
     return replace(
         ground,
         settings=tuple(ground.screen(one) for one in found),
+        wider=tuple(ground.screen(one) for one in wider),
         best=ground.screen((best, broken)),
     )
 
@@ -184,7 +215,10 @@ def settings_at(
         return []
     margins = stage.margins(grid, soaks)
     of_part = {n: m for n, m in window.moisture_margins.items() if n not in _OF_THE_STORE}
-    works, chances = holds(margins | of_part), chance(margins)
+    works, chances = judge.holds(margins | of_part), chance(margins)
+    bears = np.broadcast_to(
+        chance({name: margins[name] for name in HIGH_LIMITS if name in margins}), chances.shape
+    )
     shares = {n: np.broadcast_to(s, chances.shape) for n, s in broken_shares(margins).items()}
     load = float(np.median(_charge(setup, window)))
     return [
@@ -198,6 +232,7 @@ def settings_at(
                 works=works[i, k],
                 charge=load,
                 wait=wait,
+                bears=float(bears[i, k]),
             ),
             {name: float(share[i, k]) for name, share in shares.items()},
         )
@@ -265,5 +300,9 @@ def _why_not(one: Possible, broken: dict[str, float], best: float, steam: float)
     if broken["steam"] > steam:
         return "steam may blow the charge out of the open barrel"
     if best < _NOTHING or one.chance < _PLAINLY * best:
-        return "it would plainly fail"
+        return _FAILS
     return ""
+
+
+def _only_short(one: Possible) -> bool:
+    return one.screened == _FAILS and one.bears >= _HARMLESS

@@ -76,9 +76,6 @@ def test_nothing_is_pressed_where_the_judge_lets_nothing_pass(under):
     assert never.pressed == ()
 
 
-@pytest.mark.xfail(
-    strict=True, reason="misses: learn/possible.py holds on to the judge it found when imported"
-)
 def test_what_a_plan_is_worth_hears_the_judge(under):
     assert under(_of(True), _plan).best_chance == 1.0
     assert under(_of(False), _plan).best_chance == 0.0

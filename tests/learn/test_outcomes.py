@@ -68,15 +68,34 @@ def test_nothing_noted_says_nothing():
         (Seen(bubbles="none"), "steam", True),
         (Seen(stuck=True), "soft-at-ejection", False),
         (Seen(cracked=True), "drying-cracks", False),
+        (Seen(warped=True), "soft-at-ejection", False),
+        (Seen(lumps=True), "weld", False),
+        (Seen(lumps=False), "weld", True),
     ],
 )
 def test_what_was_seen_points_the_right_way(seen, margin, rises):
     """One margin moved from a little below its limit to a little above, the others at rest."""
+    change = _change(seen, margin)
+    assert np.all(change * (1 if rises else -1) > 0.01)
+
+
+@pytest.mark.parametrize(
+    ("seen", "margin"),
+    [(Seen(stuck=True), "browning"), (Seen(warped=True), "drying-cracks")],  # caramel glues
+)
+def test_what_has_two_causes_points_to_either(seen, margin):
+    """Where the part is soft already, the other cause tells nothing more; it never misleads."""
+    change = _change(seen, margin)
+    assert np.all(change < 1e-9)
+    assert change.mean() < -0.1
+
+
+def _change(seen, margin):
+    """Of ln of the likelihood, as one margin passes its limit to the better."""
     base = foresee(SETUP, HOT)
     step = {"fill": 0.3, "browning": 2.0, "steam": 0.3, "drying-cracks": 0.02}.get(margin, 10.0)
     low, high = (_with(base, margin, np.full(512, side * step)) for side in (-1.0, 1.0))
-    change = log_likelihood(high, seen) - log_likelihood(low, seen)
-    assert np.all(change * (1 if rises else -1) > 0.01)
+    return log_likelihood(high, seen) - log_likelihood(low, seen)
 
 
 def _with(base: Foreseen, margin: str, values: object) -> Foreseen:
@@ -109,7 +128,9 @@ def test_one_odd_trial_costs_no_more_than_its_lapse():
             assert np.all((slip >= 0.0) & (slip <= 1.0))
 
 
-@pytest.mark.parametrize("name", ["fill", "color", "bubbles", "stuck", "cracked"])
+@pytest.mark.parametrize(
+    "name", ["fill", "color", "bubbles", "stuck", "cracked", "warped", "lumps"]
+)
 def test_classes_are_as_frequent_as_their_likelihood_says(name):
     """Drawn a few thousand times, an outcome's share is its likelihood (three standard errors)."""
     base = foresee(SETUP, replace(HOT, barrel=403.15))
@@ -129,6 +150,8 @@ def _classes(name: str) -> list[Seen]:
         "bubbles": [Seen(bubbles=place) for place in ("none", "some", "skin", "heart", "all")],
         "stuck": [Seen(stuck=True), Seen(stuck=False)],
         "cracked": [Seen(cracked=True), Seen(cracked=False)],
+        "warped": [Seen(warped=True), Seen(warped=False)],
+        "lumps": [Seen(lumps=True), Seen(lumps=False)],
     }[name]
 
 
