@@ -41,7 +41,8 @@ def mesh_remarks(mesh: MeshPart, unit: str) -> list[Remark]:
         said.append(
             _caution(
                 f"Bodies of the mesh overlap: {100 * mesh.doubled_share:.1f} % of the volume lies "
-                "in two at once and is counted once; walls may be thicker than told. Join them first."
+                "in two at once and is counted once; walls may be thicker than told. Join them "
+                "first."
             )
         )
     if mesh.bodies > 1:
@@ -53,20 +54,29 @@ def mesh_remarks(mesh: MeshPart, unit: str) -> list[Remark]:
         )
     if mesh.voids:
         said.append(
-            _note(
+            _caution(
                 f"{mesh.voids} hollow inside: melt fills it unless there is a core. Its volume is "
-                "taken off."
+                "taken off: without a core the load told here is too small."
             )
         )
     if size.file_unit is not None and size.file_unit != unit:
         said.append(
             _caution(f"The file says that it is drawn in {size.file_unit}, you say {unit}.")
         )
-    if not mesh.followed:
+    if mesh.twins:
         said.append(
             _note(
-                "The walls are too thin for the melt's way to be followed: the diagonal of the box "
-                "stands in. Say --flow-length-mm."
+                f"Triangles are there more than once ({mesh.twins} too many): each is counted once."
+            )
+        )
+    if not mesh.followed:
+        why = "No melt gets from one body to the other"
+        if mesh.bodies == 1:
+            why = "The walls are too thin for the melt's way to be followed"
+        said.append(
+            _note(
+                f"{why}: the diagonal of the box stands in for its way. Say part.flow_length_mm, "
+                "or --flow-length-mm."
             )
         )
     return said

@@ -54,8 +54,9 @@ def shot(
         str | None, typer.Option(metavar="UNIT", help="Unit of the mesh: mm, cm, m or in.")
     ] = None,
     clamp_axis: Annotated[
-        str, typer.Option(metavar="AXIS", help="Axis of the mesh that the clamp presses along.")
-    ] = "z",
+        str | None,
+        typer.Option(metavar="AXIS", help="Axis of the mesh that the clamp presses along: z."),
+    ] = None,
     gate: Annotated[
         str | None,
         typer.Option(metavar="X,Y,Z", help="Where melt enters the mesh; left out: worst place."),
@@ -123,8 +124,8 @@ def shot(
     )
     if target is not None and not read.part.given:
         raise InputError([Fault("--output", "", "there is no part to draw; give one")])
-    if cavity is not None and read.part.mesh is None:
-        raise InputError([Fault("--cavity-out", "", "enlarges a mesh; give the part by --mesh")])
+    if cavity is not None:
+        _not_the_part_itself(cavity, read.part)
     from moldwin.advice.shot import shot_job
 
     with progress("mesh", after=1.0) as tick:
@@ -170,6 +171,7 @@ def _part(
     from moldwin.inputs.equipment import Part
     from moldwin.inputs.job_keys import MESH_UNITS
     from moldwin.inputs.typed_part import read_solids, read_specimen
+    from moldwin.stages.part import sum_of
 
     given = [name for name, value in _ways(specimen, solid, mesh) if value is not None]
     if len(given) > 1:
@@ -181,7 +183,9 @@ def _part(
     if specimen is not None:
         return Part(specimen=read_specimen("--specimen", specimen))
     if solid is not None:
-        return Part(solids=read_solids("--solid", solid))
+        solids = read_solids("--solid", solid)
+        sum_of("--solid", solids)  # a fault is the option's, not the job's
+        return Part(solids=solids)
     if mesh is not None:
         if mesh_unit not in MESH_UNITS:
             message = f"got {mesh_unit!r}, allowed: {', '.join(MESH_UNITS)}"
@@ -214,15 +218,15 @@ def _ways(
     return [("--specimen", specimen), ("--solid", solid), ("--mesh", mesh)]
 
 
-def _mesh_ways(part: Part, clamp_axis: str, gate: str | None) -> Part:
-    """Clamp and gate, which only a mesh has."""
+def _mesh_ways(part: Part, clamp_axis: str | None, gate: str | None) -> Part:
+    """Clamp and gate, which only a mesh has; what is not typed is the job's."""
     from moldwin.inputs.typed_part import read_gate
 
-    axis = clamp_axis.lower()
+    axis = part.clamp_axis if clamp_axis is None else clamp_axis.lower()
     if axis not in _AXES:
         raise InputError([Fault("--clamp-axis", "", f"got {clamp_axis!r}, allowed: x, y, z")])
     if part.mesh is None:
-        if gate is not None or axis != "z":
+        if gate is not None or clamp_axis is not None:
             option = "--gate" if gate is not None else "--clamp-axis"
             raise InputError([Fault(option, "", "means something for a mesh only")])
         return part
@@ -232,7 +236,7 @@ def _mesh_ways(part: Part, clamp_axis: str, gate: str | None) -> Part:
 
     scale = UNITS[str(part.mesh_unit)]
     x, y, z = (scale * at for at in read_gate("--gate", gate))
-    return replace(part, clamp_axis=axis, gate=(x, y, z))
+    return replace(part, clamp_axis=axis, gate_x=x, gate_y=y, gate_z=z)
 
 
 def _mold(own: Mold, cavities: int | None, runner: str | None) -> Mold:
@@ -269,6 +273,14 @@ def _cavity_target(path: str | None, force: bool) -> Path | None:
     from moldwin.inputs.whole_file import checked_target
 
     return checked_target(path, (".stl",), force=force)
+
+
+def _not_the_part_itself(cavity: Path, part: Part) -> None:
+    """Enlarged twice over, a part is lost: not even --force writes the cavity over it."""
+    if part.mesh is None:
+        raise InputError([Fault("--cavity-out", "", "enlarges a mesh; give the part by --mesh")])
+    if cavity.exists() and part.mesh.exists() and cavity.samefile(part.mesh):
+        raise InputError([Fault("--cavity-out", "", "is the mesh of the part; name another file")])
 
 
 def _write_cavity(target: Path, report: ShotReport) -> None:

@@ -102,6 +102,8 @@ class Mold:
         Parts a shot. [-]
     runner_volume : float, optional
         Sprue and runners. [m³]
+    runner_diameter, runner_length : float, optional
+        Bore of the runner to one cavity, and its way there. [m]
     runner_area : float, optional
         Their shadow on the parting plane, where it is known; left out, not counted. [m²]
     """
@@ -112,6 +114,8 @@ class Mold:
     gate_thickness: float | None = None
     cavities: int = 1
     runner_volume: float | None = None
+    runner_diameter: float | None = None
+    runner_length: float | None = None
     runner_area: float | None = None
 
 
@@ -178,7 +182,7 @@ class Part:
         Simple solids, added and taken away. [-]
     clamp_axis : str
         Axis of the mesh along which the clamp holds. [-]
-    gate : tuple of float, optional
+    gate_x, gate_y, gate_z : float, optional
         Where the melt enters the mesh; left out, the worst place. [m]
     """
 
@@ -189,7 +193,16 @@ class Part:
     wall: float | None = None
     solids: tuple[SolidSpec, ...] = ()
     clamp_axis: str = "z"
-    gate: tuple[float, float, float] | None = None
+    gate_x: float | None = None
+    gate_y: float | None = None
+    gate_z: float | None = None
+
+    @property
+    def gate(self) -> tuple[float, float, float] | None:
+        """Where the melt enters the mesh, None where nobody said. [m]"""
+        if self.gate_x is None or self.gate_y is None or self.gate_z is None:
+            return None
+        return self.gate_x, self.gate_y, self.gate_z
 
     @property
     def given(self) -> bool:

@@ -166,6 +166,7 @@ KEYS: tuple[JobKey, ...] = (
     _number("ingredient", "moisture_pct", "moisture", "pct", 0, 100, "water in it, wet basis"),
     _number("ingredient", "moisture_u_pct", "moisture_u", "pct", 0, 20, "how far that may be off"),
     _text("ingredient", "lot", "your name for the batch"),
+    _number("ingredient", "length_mm", "length", "mm", 0.05, 100, "length of a fiber as cut"),
 
     _number("pot", "water_g", "water", "g", 0, _TON, "water added for cooking"),
     _number("pot", "cook_min", "cook_time", "min", 0, 1440, "time on the heat"),
@@ -224,10 +225,16 @@ KEYS: tuple[JobKey, ...] = (
     _number("mold", "gate_thickness_mm", "gate_thickness", "mm", 0.05, 50, "thinnest place of the gate"),
     _whole("mold", "cavities", 1, 1000, "parts a shot"),
     _number("mold", "runner_volume_cm3", "runner_volume", "cm3", 0, 10000, "sprue and runners"),
+    _number("mold", "runner_diameter_mm", "runner_diameter", "mm", 0.5, 50, "bore of the runner, one as wide as it is deep"),
+    _number("mold", "runner_length_mm", "runner_length", "mm", 1, 2000, "way through the runner to one cavity"),
 
     _choice("part", "specimen", SPECIMENS, "a standard test specimen"),
     _file("part", "mesh", "file of a closed surface"),
     _choice("part", "mesh_unit", MESH_UNITS, "unit of the mesh"),
+    _choice("part", "clamp_axis", ("x", "y", "z"), "axis of the mesh the clamp presses along"),
+    _number("part", "gate_x_mm", "gate_x", "mm", -5000, 5000, "where melt enters the mesh, as it is drawn"),
+    _number("part", "gate_y_mm", "gate_y", "mm", -5000, 5000, "the same along y"),
+    _number("part", "gate_z_mm", "gate_z", "mm", -5000, 5000, "the same along z"),
     _number("part", "flow_length_mm", "flow_length", "mm", 0.1, 5000, "longest way from the gate"),
     _number("part", "wall_mm", "wall", "mm", 0.05, 200, "wall thickness"),
 

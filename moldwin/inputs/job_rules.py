@@ -31,8 +31,15 @@ _TOGETHER = (
     ("press.lever_ratio", "press.lever_force_n"),
     ("press.gauge_mpa", "press.jack_piston_diameter_mm"),
     ("press.jack_piston_diameter_mm", "press.gauge_mpa"),
+    ("mold.runner_diameter_mm", "mold.runner_volume_cm3"),
+    ("mold.runner_length_mm", "mold.runner_volume_cm3"),
     ("part.mesh", "part.mesh_unit"),
     ("part.mesh_unit", "part.mesh"),
+    ("part.clamp_axis", "part.mesh"),
+    ("part.gate_x_mm", "part.mesh"),
+    ("part.gate_x_mm", "part.gate_y_mm"),
+    ("part.gate_y_mm", "part.gate_z_mm"),
+    ("part.gate_z_mm", "part.gate_x_mm"),
 )
 
 #: Where more is to be said than what is missing.

@@ -17,6 +17,7 @@ from moldwin.inputs.text_files import printable
 
 __all__ = ["Settings", "apply_settings"]
 
+_MESH = ("mesh", "mesh_unit", "clamp_axis", "gate_x_mm", "gate_y_mm", "gate_z_mm")
 #: Ways to say the same thing: setting one of them takes the others out of the job.
 _ALTERNATIVES: dict[str, tuple[tuple[str, ...], ...]] = {
     "pellets": (("moisture_pct", "moisture_u_pct"), ("weighings",)),
@@ -26,11 +27,11 @@ _ALTERNATIVES: dict[str, tuple[tuple[str, ...], ...]] = {
         ("lever_force_n", "lever_ratio"),
         ("gauge_mpa", "jack_piston_diameter_mm"),
     ),
-    "part": (("specimen",), ("mesh", "mesh_unit"), ("solid",)),
+    "part": (("specimen",), _MESH, ("solid",)),
     "jar": (("bed_area_cm2",), ("bed_depth_cm",)),
 }
 #: Keys that qualify another one and so displace nothing.
-_COMPANIONS = ("moisture_u_pct", "mesh_unit", "lever_ratio", "jack_piston_diameter_mm")
+_COMPANIONS = ("moisture_u_pct", "lever_ratio", "jack_piston_diameter_mm", *_MESH[1:])
 
 _PYTHON_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 
 from moldwin.inputs.equipment import SolidSpec
@@ -103,6 +104,8 @@ def read_gate(option: str, text: str) -> tuple[float, float, float]:
     """
     try:
         x, y, z = (float(piece) for piece in text.split(","))
+        if not math.isfinite(x + y + z):
+            raise ValueError
     except ValueError:
         message = f"got {printable(text)!r}; write x,y,z in the unit of the mesh, like 0,12.5,3"
         raise InputError([Fault(option, "", message)]) from None
@@ -118,7 +121,7 @@ def _solid(term: str, subtract: bool, shapes: dict[str, tuple[str, ...]]) -> Sol
     if shape not in shapes:
         raise SlipError(
             f"no shape is known as {printable(shape)!r}{nearest(shape, shapes)}; known: "
-            + ", ".join(f"{name}:{'x'.join(keys)}" for name, keys in shapes.items())
+            + ", ".join(f"{name}:{' x '.join(keys)}" for name, keys in shapes.items())
         )
     keys, typed = shapes[shape], amounts(sizes, LENGTHS_MM, "mm", _LIKE)
     if len(typed) != len(keys):

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import product
 from typing import Any, NamedTuple
 
 import numpy as np
 
 from moldwin.physics._mesh_totals import corner_hashes
 
-__all__ = ["Holes", "body_volumes", "holes", "places"]
+__all__ = ["Holes", "body_volumes", "holes", "places", "welded", "without_twins"]
 
 
 class Holes(NamedTuple):
@@ -65,6 +66,36 @@ def holes(corners: Any, place: Any) -> Holes:
         float(lids.sum()),
         float((area * np.sqrt(area / np.pi)).sum() / 3.0),
     )
+
+
+def welded(corners: Any, place: Any, reach: float) -> Any:
+    """Places (n, 3) where ends of unmatched edges that lie within ``reach`` are one place.
+
+    Where that would draw together what is farther apart, the places stay as they are.
+    """
+    ends = np.unique(_unmatched(place)[0])
+    at = np.zeros((place.max() + 1, 3))
+    at[place.ravel()] = np.asarray(corners, dtype=float).reshape(-1, 3)
+    loose = at[ends]
+    number = np.arange(len(ends))
+    pairs = []
+    for shift in product((0.0, 0.5), repeat=3):  # two near points share a cell in one of eight
+        cell = np.floor(loose / (4.0 * reach) + np.array(shift))
+        _, first, own = np.unique(cell, axis=0, return_index=True, return_inverse=True)
+        pairs.append(np.stack([number, first[own.ravel()]], axis=1))
+    label = _joined(np.concatenate(pairs), len(ends))
+    if np.abs(loose - loose[label]).max(initial=0.0) > 8.0 * reach:
+        return place
+    found = np.arange(len(at))
+    found[ends] = ends[label]
+    return found[place]
+
+
+def without_twins(corners: Any, place: Any) -> Any:
+    """The same triangles (m, 9), each that is there more than once, the same way round, once."""
+    turn = (place.argmin(axis=1)[:, None] + np.arange(3)) % 3
+    _, first = np.unique(np.take_along_axis(place, turn, axis=1), axis=0, return_index=True)
+    return corners[np.sort(first)]
 
 
 def body_volumes(corners: Any, place: Any) -> Any:

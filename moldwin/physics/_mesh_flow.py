@@ -8,9 +8,16 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from moldwin.physics._mesh_columns import Columns
+from moldwin.physics._mesh_columns import Columns, columns
 
-__all__ = ["Flow", "flow"]
+__all__ = ["Flow", "flow", "longest_way"]
+
+#: Cells along the longest side, and in the body, where the way is followed.
+_CELLS_ALONG, _CELLS_IN = 160, 1e5
+#: A way that reaches less than this share of the body tells nothing of it.
+_REACHED = 0.98
+#: A gate farther outside the box than this share of its longest side is a slip.
+_OUTSIDE = 0.1
 
 
 class Flow(NamedTuple):
@@ -21,11 +28,38 @@ class Flow(NamedTuple):
     last: Any
     reached: float
 
+    @property
+    def followed(self) -> bool:
+        """True where all but a sliver of the body is reached."""
+        return self.reached >= _REACHED
+
+
+def longest_way(corners: Any, volume: float, axis: int, gate: Any = None) -> Flow:
+    """The way inside a surface (n, 9); where its cells do not hang together, the box's diagonal.
+
+    ``ValueError`` where the gate is not at the part.
+    """
+    points = corners.reshape(-1, 3)
+    low, high = points.min(axis=0), points.max(axis=0)
+    extent = high - low
+    at = None if gate is None else np.asarray(gate, dtype=float)
+    if at is not None:
+        off = np.linalg.norm(np.maximum(low - at, at - high).clip(0))
+        if not off <= _OUTSIDE * extent.max():
+            raise ValueError(f"the gate lies {1e3 * off:.3g} mm outside the part's box")
+    side = max(extent.max() / _CELLS_ALONG, (volume / _CELLS_IN) ** (1 / 3))
+    across = float(np.delete(extent, axis).max())
+    found = flow(columns(corners, axis, max(1, round(across / side))), axis, at)
+    if found.followed:
+        return found
+    return found._replace(length=float(np.linalg.norm(extent)))
+
 
 def flow(body: Columns, axis: int, gate: Any = None) -> Flow:
     """The way inside the body to the place that is last to fill, by steps from cell to cell.
 
-    A step goes to any of 98 neighbors, so that a way at an odd angle comes out at most 3 % long.
+    A step goes to any of 98 neighbors, so that a way at an odd angle comes out at most 3 % long in
+    a plane of cells, and 5 % in space.
     Without a gate the way is followed twice, and runs between two places as far apart as any.
     """
     full, low, sides = _cells(body, axis)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import io
 import re
-import zipfile
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 import numpy as np
+
+from moldwin.physics._mesh_archive import check_archive
 
 __all__ = ["LIBRARY_ENDINGS", "library_triangles"]
 
@@ -16,11 +18,9 @@ LIBRARY_ENDINGS = (".3mf", ".obj", ".ply")
 
 #: The library holds a file several times over in memory. [bytes]
 _MOST_BYTES = 60_000_000
-_MOST_UNPACKED = 200_000_000
-_MOST_MEMBERS = 2_000
-#: A document type stands before the first element; no mesh needs one, a bomb of entities does.
-_PROLOG = 4_096
-_COUNTS = re.compile(rb"^element\s+\w+\s+(\d+)", re.MULTILINE)
+#: Corners and faces of a PLY written as text take some 500 bytes each.
+_MOST_LINES = 2_000_000
+_COUNTS = re.compile(rb"[\r\n]\s*element\s+\w+\s+(\d+)")
 _NEEDED = {".3mf": ("trimesh", "lxml", "networkx"), ".obj": ("trimesh",), ".ply": ("trimesh",)}
 _UNITS = {"millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "in"}
 
@@ -39,7 +39,9 @@ def library_triangles(path: Path, ending: str, size: int) -> tuple[Any, str | No
             "save it as binary STL"
         )
     if ending == ".3mf":
-        _check_archive(path)
+        check_archive(path)
+    if ending == ".obj":
+        _check_text(path)
     if ending == ".ply":
         _check_counts(path, size)
     return _loaded(path, ending)
@@ -49,7 +51,7 @@ def _loaded(path: Path, ending: str) -> tuple[Any, str | None]:
     import trimesh
 
     try:
-        with open(path, "rb") as file:
+        with _opened(path, ending) as file:
             # from an open file it follows no names of other files that this one may hold
             scene = trimesh.load_scene(
                 file, file_type=ending.removeprefix("."), process=False, skip_materials=True
@@ -67,32 +69,30 @@ def _loaded(path: Path, ending: str) -> tuple[Any, str | None]:
     return corners, unit
 
 
-def _check_archive(path: Path) -> None:
-    """A 3MF is a zip: its sizes are read from its list, and unpacking never goes beyond them."""
-    try:
-        with zipfile.ZipFile(path) as archive:
-            members = archive.infolist()
-            unpacked = sum(member.file_size for member in members)
-            if unpacked > _MOST_UNPACKED or len(members) > _MOST_MEMBERS:
-                raise ValueError(
-                    f"unpacks to {unpacked / 1e6:.0f} MB in {len(members)} files, at most "
-                    f"{_MOST_UNPACKED / 1e6:.0f} MB are read: a bomb, or save it as binary STL"
-                )
-            for member in members:
-                if not member.filename.lower().endswith(".model"):
-                    continue
-                with archive.open(member) as model:
-                    prolog = model.read(_PROLOG).replace(b"\0", b"")
-                if b"<!DOCTYPE" in prolog or b"<!ENTITY" in prolog:
-                    raise ValueError("declares a document type, which no 3MF needs: refused")
-    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError) as error:
-        raise ValueError(f"is no 3MF: it cannot be unpacked ({error})") from None
+def _opened(path: Path, ending: str) -> BinaryIO:
+    """The file; of an OBJ letters that are not UTF-8 are only in names, which nobody needs."""
+    if ending != ".obj":
+        return open(path, "rb")
+    return io.BytesIO(path.read_bytes().decode("utf-8", "replace").encode())
+
+
+def _check_text(path: Path) -> None:
+    with open(path, "rb") as file:
+        if b"\0" in file.read(4_096):
+            raise ValueError("is no OBJ: it is not text")
 
 
 def _check_counts(path: Path, size: int) -> None:
     """No element of a PLY takes less than a byte, whatever its header announces."""
     with open(path, "rb") as file:
-        header = file.read(65_536).partition(b"end_header")[0]
-    announced = max((int(count) for count in _COUNTS.findall(header)), default=0)
+        header, end, _ = file.read(65_536).partition(b"end_header")
+    if not end:
+        raise ValueError("is no PLY: its header has no end")
+    announced = sum(int(count) for count in _COUNTS.findall(header))
     if announced > size:
         raise ValueError(f"announces {announced} elements in {size} bytes: it was cut off")
+    if announced > _MOST_LINES and b"format ascii" in header:
+        raise ValueError(
+            f"has {announced / 1e6:.1f} million corners and faces as text, at most "
+            f"{_MOST_LINES / 1e6:.0f} million are read; save it as binary STL"
+        )

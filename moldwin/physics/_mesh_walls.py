@@ -61,6 +61,7 @@ def walls(corners: Any) -> Walls:
     cells = _Cells(points)
     across = _rays(points, cells, at, inward)
     radius = np.fmin(_balls(at, inward, touch), across / 2)
+    radius[np.isnan(across)] = 0.0  # behind a fin without thickness there is only air
     _fit_largest(points, cells, at, inward, radius)
     return Walls(across, 2 * radius, at + radius[:, None] * inward)
 

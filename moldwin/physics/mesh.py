@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 
 from moldwin.physics._mesh_columns import columns
-from moldwin.physics._mesh_edges import body_volumes, holes, places
-from moldwin.physics._mesh_flow import flow
+from moldwin.physics._mesh_edges import body_volumes, holes, places, welded, without_twins
+from moldwin.physics._mesh_flow import longest_way
 from moldwin.physics._mesh_totals import signed_volume, totals
 from moldwin.physics._mesh_walls import walls
 from moldwin.physics.mesh_file import MeshError, read_triangles
@@ -27,14 +27,12 @@ UNITS = {"mm": 1e-3, "cm": 1e-2, "m": 1.0, "in": 0.0254}
 _EXACT = 100_000
 #: Above this many only totals are formed: walls and ways would take minutes and gigabytes.
 _MOST_FOR_A_PART = 3_000_000
+#: Corners that miss each other by no more than this share of the longest side leave no hole.
+_SEAM = 1e-4
 #: A surface that is not closed is taken where its lids leave this little doubt.
 _DOUBT = 0.05
 #: Share of the volume in more than one body that is more than the columns' own error.
 _DOUBLED = 0.005
-#: Cells along the longest side, and in the body, where the melt's way is followed.
-_CELLS_ALONG, _CELLS_IN = 160, 1e5
-#: A way that reaches less than this share of the body tells nothing of it.
-_REACHED = 0.98
 
 
 @dataclass(frozen=True)
@@ -44,7 +42,8 @@ class MeshSize:
     Parameters
     ----------
     volume : float
-        Enclosed; of a surface that is not closed, with flat lids over its holes. [m3]
+        Enclosed; of a surface that is not closed, with flat lids over its holes. Where corners
+        miss each other by a ten-thousandth of the longest side no hole is seen. [m3]
     volume_low, volume_high : float
         The same where it is closed; else how far lids that bulge would change it, 0 and infinite
         where there are too many triangles to look at the holes. [m3]
@@ -119,6 +118,8 @@ class MeshPart:
         diagonal. [-]
     corners : array, shape (n, 9)
         The surface, looking outward. [m]
+    twins : int
+        Triangles that were there more than once and left open edges; they are counted once. [-]
 
     Examples
     --------
@@ -139,6 +140,7 @@ class MeshPart:
     last: tuple[float, ...]
     followed: bool
     corners: Any
+    twins: int = 0
 
 
 def measure(
@@ -260,9 +262,10 @@ def mesh_part(
     Notes
     -----
     The shadow, and what bodies share, are counted in columns, 256 along the longer side. Walls are
-    sampled by rays and balls at some hundred places, good to about 3 %. The way is followed from
-    cell to cell and comes out 0 to 3 % long. A round bar is no thicker here than a plate as thick
-    as its diameter, though it cools in less than half the time.
+    sampled by rays and balls at some hundred places, good to about 3 %; only where three walls
+    meet in one corner the ball comes out up to 8 % small. The way is followed from cell to cell
+    and comes out 0 to 5 % long, in a flat part 0 to 3 %. A round bar is no thicker here than a
+    plate as thick as its diameter, though it cools in less than half the time.
 
     Examples
     --------
@@ -282,6 +285,12 @@ def mesh_part(
             f"has {size.triangles / 1e6:.1f} million triangles, for walls and flow at most "
             f"{_MOST_FOR_A_PART / 1e6:.0f} million are looked at; simplify it"
         )
+    twins = 0
+    if not size.closed:
+        kept = without_twins(corners, places(corners))
+        twins = len(corners) - len(kept)
+        if twins:
+            corners, size = kept, _size(kept, scale, file_unit, None)
     if not size.volume > 1e-6 * size.area * max(size.extent):
         raise MeshError(_NO_VOLUME)
     if not size.closed and size.volume_high - size.volume_low > 2.0 * _DOUBT * size.volume:
@@ -303,7 +312,7 @@ def mesh_part(
     doubled = doubled if doubled > _DOUBLED else 0.0
     thick = walls(meters)
     done.step()
-    way = _way(meters, size, axis, gate)
+    way = longest_way(meters, size.volume, axis, gate)
     done.step()
     return MeshPart(
         size=size,
@@ -318,8 +327,9 @@ def mesh_part(
         flow_length=way.length,
         gate=tuple(way.gate.tolist()),
         last=tuple(way.last.tolist()),
-        followed=way.reached >= _REACHED,
+        followed=way.followed,
         corners=meters,
+        twins=twins,
     )
 
 
@@ -354,8 +364,14 @@ def _size(
     if found.edges != 0 and len(corners) > _MOST_FOR_A_PART:
         spread = np.inf  # to look at every edge would take gigabytes
     elif found.edges != 0 or len(corners) <= _EXACT:
-        gaps = holes(corners, places(corners))
-        volume, spread, unclosed = volume + gaps.volume, gaps.spread, (gaps.open, gaps.turned)
+        place = places(corners)
+        gaps = holes(corners, place)
+        unclosed = (gaps.open, gaps.turned)
+        if unclosed != (0, 0):
+            reach = _SEAM * float((found.high - found.low).max())
+            gaps = holes(corners, welded(corners, place, reach)) if reach > 0.0 else gaps
+            spread = gaps.spread + reach * found.area
+        volume += gaps.volume
     closed = found.edges == 0 and unclosed == (0, 0)
     size = abs(volume)
     low, high = ((ends * scale).tolist() for ends in (found.low, found.high))
@@ -373,19 +389,3 @@ def _size(
         turned_edges=unclosed[1],
         file_unit=file_unit,
     )
-
-
-def _way(meters: Any, size: MeshSize, axis: int, gate: Sequence[float] | None) -> Any:
-    """The melt's way in cells; where they do not hang together, the box's diagonal."""
-    extent = np.array(size.extent)
-    at = None if gate is None else np.asarray(gate, dtype=float)
-    if at is not None:
-        off = np.linalg.norm(np.maximum(np.array(size.low) - at, at - np.array(size.high)).clip(0))
-        if not off <= 0.1 * extent.max():
-            raise ValueError(f"the gate lies {1e3 * off:.0f} mm outside the part's box")
-    side = max(extent.max() / _CELLS_ALONG, (size.volume / _CELLS_IN) ** (1 / 3))
-    across = float(np.delete(extent, axis).max())
-    found = flow(columns(meters, axis, max(1, round(across / side))), axis, at)
-    if found.reached >= _REACHED:
-        return found
-    return found._replace(length=float(np.linalg.norm(extent)))

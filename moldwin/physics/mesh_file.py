@@ -26,6 +26,10 @@ _MOST_TEXT = 400_000_000
 _PIECE = 8_000_000
 _LONGEST_FACET = 4_000
 _CORNER = re.compile(rb"vertex\s+(\S+)\s+(\S+)\s+(\S+)")
+#: The name of a body is anybody's: outer_ring and vertex_2 are none of the words of a facet.
+_NAME = re.compile(rb"(?:end)?solid\b[^\r\n]*?(?=\bfacet\s+normal\b|[\r\n]|\Z)")
+#: Three bytes that some editors set before a text.
+_BYTE_ORDER = b"\xef\xbb\xbf"
 
 
 class MeshError(ValueError):
@@ -163,14 +167,17 @@ def _stl(path: Path, size: int) -> Any:
         if announced == 0:
             return np.empty((0, 9))
         return np.memmap(path, dtype=_RECORD, mode="r", offset=_HEADER)["corners"]
-    if head.lstrip().lower().startswith(b"solid") and b"\0" not in head[84:]:
+    text = b"\0" not in head[84:]
+    if text and head.removeprefix(_BYTE_ORDER).lstrip().lower().startswith(b"solid"):
         return _text_stl(path, size)
     if announced is None:
         raise MeshError(f"is too short for a STL: {size} bytes")
-    held = max(0, size - _HEADER) / _RECORD.itemsize
+    if text and b"\0" not in head:
+        raise MeshError("is text, but no STL, whose text begins with the word solid")
+    held = max(0, size - _HEADER) // _RECORD.itemsize
     if held < announced:
         raise MeshError(
-            f"announces {announced} triangles and has room for {held:.0f}: it was cut off, or it "
+            f"announces {announced} triangles and has room for {held}: it was cut off, or it "
             "is not a STL"
         )
     raise MeshError(
@@ -195,13 +202,15 @@ def _text_stl(path: Path, size: int) -> Any:
                 raise MeshError("begins like a text STL, but no facet ends")
             found.append(_corners_in(whole))
             last = (last + text)[-200:]
-    if rest.count(b"vertex") or b"endsolid" not in last:
+    if b"vertex" in _NAME.sub(b"", rest) or b"endsolid" not in last:
         raise MeshError("is a text STL that was cut off: its last line, endsolid, is missing")
     return np.concatenate(found)
 
 
 def _corners_in(text: bytes) -> Any:
     """Triangles of whole facets, (n, 9)."""
+    if b"solid" in text:
+        text = _NAME.sub(b"", text)
     words = _CORNER.findall(text)
     if (
         len(words) != text.count(b"vertex")
@@ -212,4 +221,8 @@ def _corners_in(text: bytes) -> Any:
     try:
         return np.array(words, dtype=np.bytes_).reshape(-1, 9).astype(float)
     except ValueError:
+        if any(b"," in word for corner in words for word in corner):
+            raise MeshError(
+                "writes its numbers with commas; save it with decimal points, or as binary STL"
+            ) from None
         raise MeshError("is no text STL: a corner is not three numbers") from None

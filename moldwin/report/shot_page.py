@@ -106,7 +106,7 @@ def _charge(page: Page, report: ShotReport) -> None:
         _row(
             page,
             "the batch gives",
-            f"{_whole(report.shots_in_batch)} shots of {1e3 * report.batch:.0f} g",
+            f"{_whole(report.shots_in_batch)} shots from its {1e3 * report.batch:.3g} g",
         )
 
 

@@ -22,6 +22,8 @@ __all__ = ["AXES", "body", "mesh_of", "sum_of"]
 _LARGEST, _SMALLEST = 1.0, 1e-3
 #: What is filled where the job describes no part (assumed, said so in the assumptions).
 _TYPICAL_PART = {"length": 0.05, "width": 0.01, "thickness": 0.002}
+#: A unit that reads as another word in a sentence.
+_SPELLED = {"in": "inches"}
 #: Axes of a mesh by their letters.
 AXES = {"x": 0, "y": 1, "z": 2}
 
@@ -137,8 +139,8 @@ def _unit_trouble(found: MeshPart, unit: str) -> str:
     if _SMALLEST <= longest <= _LARGEST:
         return ""
     return (
-        f"in {unit} the part would be {_length(longest)} long, a press here makes "
-        f"{_length(_SMALLEST)} to {_length(_LARGEST)}; was it drawn in another unit?"
+        f"in {_SPELLED.get(unit, unit)} the part would be {_length(longest)} long, a press here "
+        f"makes {_length(_SMALLEST)} to {_length(_LARGEST)}; was it drawn in another unit?"
     )
 
 

@@ -82,7 +82,14 @@ class Ram:
 
         Molten charge does not rub; under the ram a cold end is left in any case.
         """
-        return self.kept ** np.maximum(self.depth * unmelted, _COLD_END)
+        return self.kept ** self._plug(unmelted)
+
+    def log_share(self, unmelted: Any) -> Any:
+        """Logarithm of that share, which a long cold plug makes too small to be written. [-]"""
+        return np.log(self.kept) * self._plug(unmelted)
+
+    def _plug(self, unmelted: Any) -> Any:
+        return np.maximum(self.depth * unmelted, _COLD_END)
 
     @property
     def at_melt(self) -> Any:

@@ -178,9 +178,11 @@ def test_the_clamp_axis_turns_the_shadow(capsys, tmp_path):
         (turned(BOX), "inside out"),
         (np.concatenate([BOX, box((60, 2, 1), (100, 8, 3))]), "of the volume lies in two at once"),
         (np.concatenate([BOX, BOX + np.tile([0, 20, 0], 3)]), "holds 2 bodies"),
+        (np.concatenate([BOX, BOX + np.tile([0, 20, 0], 3)]), "from one body to the other"),
         (np.concatenate([BOX, turned(box((10, 2, 1), (20, 8, 3)))]), "1 hollow inside"),
+        (np.concatenate([BOX, BOX[3:4]]), "more than once (1 too many)"),
     ],
-    ids=["inside-out", "overlap", "bodies", "void"],
+    ids=["inside-out", "overlap", "bodies", "apart", "void", "twins"],
 )
 def test_what_is_odd_about_a_mesh_is_told(capsys, tmp_path, corners, words):
     assert run(_plate(tmp_path, corners)) == 0
@@ -223,6 +225,64 @@ def test_the_cavity_is_the_part_enlarged(capsys, tmp_path):
     assert sorted(os.listdir(tmp_path)) == ["cavity.stl", "plate.stl"]
 
 
+def test_the_cavity_never_goes_over_the_part_itself(capsys, tmp_path):
+    """Enlarged twice over, nobody would know the part's size any more."""
+    call = _plate(tmp_path)
+    path = tmp_path / "plate.stl"
+    before = path.read_bytes()
+    assert run([*call, "--cavity-out", str(path), "--force"]) == 2
+    out, err = capsys.readouterr()
+    assert (out, path.read_bytes()) == ("", before)
+    assert "is the mesh of the part" in err
+
+
+# ------------------------------------------------------------------ a mesh in a job
+
+
+def _mesh_job(tmp_path, *lines):
+    write_stl(tmp_path / "plate.stl", BOX)
+    text = BAR.read_text(encoding="utf-8")
+    own = "\n".join(['mesh = "plate.stl"', 'mesh_unit = "mm"', *lines])
+    path = tmp_path / "job.toml"
+    path.write_text(text.replace('specimen = "ISO 527-2 1BA"', own), encoding="utf-8")
+    return ["shot", str(path)]
+
+
+_GATE = ("gate_x_mm = 40", "gate_y_mm = 5", "gate_z_mm = 4")
+
+
+def test_a_job_says_where_clamp_and_gate_are(capsys, tmp_path):
+    told = _told(capsys, *_mesh_job(tmp_path, 'clamp_axis = "x"', *_GATE))
+    assert told["projected_area_cm2"] == pytest.approx(0.4)
+    straight = np.hypot(40, np.hypot(5, 4))
+    assert straight <= told["flow_length_mm"] <= 1.05 * straight + 0.5  # and a cell of half a mm
+    typed = _told(
+        capsys, *_mesh_job(tmp_path, 'clamp_axis = "x"'), "--clamp-axis", "y", "--gate", "0,5,2"
+    )
+    assert typed["projected_area_cm2"] == pytest.approx(3.2)
+    assert typed["flow_length_mm"] > 75
+
+
+def test_another_part_by_set_takes_clamp_and_gate_along(capsys, tmp_path):
+    call = _mesh_job(tmp_path, 'clamp_axis = "x"', *_GATE)
+    assert _told(capsys, *call, "--set", "part.specimen=ISO 178 bar")["part"] == "ISO 178 bar"
+
+
+@pytest.mark.parametrize(
+    ("lines", "words"),
+    [
+        (["gate_x_mm = 1"], "part.gate_x_mm: needs part.gate_y_mm"),
+        (['clamp_axis = "up"'], "allowed: x, y, z"),
+        (["gate_x_mm = 400", "gate_y_mm = 5", "gate_z_mm = 4"], "320 mm outside"),
+    ],
+)
+def test_a_gate_or_axis_that_cannot_be_is_told(capsys, tmp_path, lines, words):
+    assert run(_mesh_job(tmp_path, *lines)) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert words in err
+
+
 # ------------------------------------------------------------------ odds and ends
 
 
@@ -262,7 +322,8 @@ def test_a_bar_shows_only_where_it_takes_longer(monkeypatch, after, shown):
         (["--specimen", "ISO 527-2 1C"], "no specimen is known"),
         (["--specimen", "ISO 178 bar", "--solid", "disc:4x3"], "given already by --specimen"),
         (["--solid", "plate:80x10"], "got 2"),
-        (["--solid", "plate:1x1x1-disc:4x3"], "more volume is subtracted"),
+        (["--solid", "plate:1x1x1-disc:4x3"], "--solid: more volume is subtracted"),
+        (["--set", "part.clamp_axis=x"], "needs part.mesh"),
         (["--mesh", "part.stl"], "--mesh-unit: is needed with it"),
         (["--mesh-unit", "mm"], "--mesh: is needed with it"),
         (["--mesh", "part.stl", "--mesh-unit", "km"], "allowed: mm, cm, m, in"),

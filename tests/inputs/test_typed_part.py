@@ -83,6 +83,6 @@ def test_specimens_by_any_spelling_and_gates():
     with pytest.raises(InputError, match="did you mean 'ISO 527-2 1BA'"):
         read_specimen("--specimen", "ISO 527-2 1BAA")
     assert read_gate("--gate", "1,-2.5,3") == (1.0, -2.5, 3.0)
-    for wrong in ("1,2", "1,2,x", ""):
+    for wrong in ("1,2", "1,2,x", "", "nan,0,0", "0,inf,0"):
         with pytest.raises(InputError, match="write x,y,z"):
             read_gate("--gate", wrong)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.linalg import solve_banded
+from scipy.linalg import eigh_tridiagonal, solve_banded
 from scipy.special import gamma
 
 from moldwin.base.ranges import OutOfRangeWarning
@@ -204,6 +204,47 @@ def test_contact_against_the_whole_graetz_problem(biot):
     for fouriers in _DECADES:
         ours = heat.filling_heat_loss(np.array(fouriers), biot)
         assert ours == pytest.approx(graetz_losses(fouriers, biot), abs=0.0205)
+
+
+def tube_losses(fouriers, biot=np.inf, cells=400):
+    """Heat lost at the end of a tube by developed Newtonian flow: the whole eigenvalue problem."""
+    faces = np.arange(cells + 1) / cells
+    r = (faces[1:] + faces[:-1]) / 2
+    between = faces[1:-1] * cells**2
+    to_wall = cells / (0.5 / cells + 2.0 / biot)
+    across = np.append(between, to_wall) + np.insert(between, 0, 0.0)
+    carried = 2.0 * (1.0 - r**2) * r
+    # made symmetric: what a cell carries belongs to both sides
+    scale = 1.0 / np.sqrt(carried)
+    rates, shapes = eigh_tridiagonal(across * scale**2, -between * scale[1:] * scale[:-1])
+    weights = (shapes.T @ np.sqrt(carried)) ** 2 / carried.sum()
+    return np.array([1.0 - (weights * np.exp(-4.0 * fo * rates)).sum() for fo in fouriers])
+
+
+@pytest.mark.parametrize("biot", [8.0, 20.0, 100.0, np.inf])
+def test_tube_loss_against_the_whole_graetz_problem(biot):
+    fouriers = np.array([0.001, 0.003, 0.01, 0.03, 0.1, 0.3, 1.0])
+    off = heat.tube_heat_loss(fouriers, biot) - tube_losses(fouriers, biot)
+    assert np.all(np.abs(off) < (0.002 if biot == np.inf else 0.015))
+
+
+def test_tube_loss_of_long_times_and_published_eigenvalues():
+    """First three terms of the series: eigenvalues and weights as printed in textbooks (memory)."""
+    squares, weights = np.array([7.313, 44.61, 113.9]), np.array([0.749, 0.544, 0.463])
+    for fo in (0.02, 0.05, 0.1, 0.2):
+        left = 8.0 * (weights / squares * np.exp(-2.0 * squares * fo)).sum()
+        assert heat.tube_heat_loss(fo) == pytest.approx(1.0 - left, abs=0.003)
+
+
+def test_tube_loss_begins_at_nothing_and_ends_at_all():
+    found = heat.tube_heat_loss(np.array([0.0, 1e-12, 1e3, np.nan]))
+    assert found[:3] == pytest.approx([0.0, 0.0, 1.0], abs=1e-6)
+    assert np.isnan(found[3])
+    assert heat.tube_heat_loss(0.1, 0.0) == 0.0
+    assert heat.tube_heat_loss(0.0, 0.0) == 0.0
+    assert heat.tube_heat_loss(0.1) == heat.tube_heat_loss(np.array([0.1]))[0]
+    with pytest.raises(ValueError, match="fourier"):
+        heat.tube_heat_loss(-0.1)
 
 
 @pytest.mark.parametrize("fourier", [0.01, 0.3, 4.0])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 
@@ -143,6 +145,60 @@ def test_flat_lids_give_the_volume_back(tmp_path, how):
     size = measure(write_stl(tmp_path / "bad.stl", _spoiled(how)), "mm")
     assert size.volume == pytest.approx(good.volume, rel=1e-9)
     assert size.volume_low < good.volume < size.volume_high
+
+
+def _cracked(gap, around=60, across=30):
+    """A ring cut along its length, the lips of the cut apart by about ``gap``."""
+    corners = torus(around, across).reshape(-1, 3)
+    upper = np.repeat(corners.reshape(-1, 3, 3)[:, :, 2].mean(axis=1) > 0, 3)
+    lip = upper & (np.abs(corners[:, 2]) < 1e-6)
+    shake = np.random.default_rng(1).uniform(-gap, gap, corners.shape)
+    return np.where(lip[:, None], corners + shake, corners).reshape(-1, 9)
+
+
+def test_a_crack_finer_than_any_mold_is_told_and_trusted(tmp_path):
+    """A surface sewn from two that miss each other by rounding is open, with a volume known."""
+    size = measure(text_stl(tmp_path / "t.stl", _cracked(1e-4)), "mm")
+    exact = 1e-9 * torus_volume(60, 30)
+    assert not size.closed
+    assert size.open_edges > 100
+    assert size.volume == pytest.approx(exact, rel=1e-4)
+    assert size.volume_low < exact < size.volume_high
+    assert size.volume_high - size.volume_low < 0.01 * exact
+    assert mesh_part(tmp_path / "t.stl", "mm").size.volume == pytest.approx(exact, rel=1e-4)
+
+
+def test_a_crack_one_can_see_is_a_hole(tmp_path):
+    size = measure(text_stl(tmp_path / "t.stl", _cracked(0.5)), "mm")
+    assert size.volume_high - size.volume_low > 0.1 * size.volume
+
+
+def test_the_fine_rim_of_a_large_hole_is_no_crack(tmp_path):
+    """Corners closer than a crack's lips, in a row: drawn together they would hide the hole."""
+    edge = np.linspace(0.0, 80.0, 20_001)
+    fan = [[(0, 0, 0), (b, 0, 4), (a, 0, 4)] for a, b in pairwise(edge)]
+    rows = [BOX[k] for k in range(12) if k not in (4, 5)]  # without the side at y = 0
+    path = text_stl(tmp_path / "t.stl", np.concatenate([np.array(fan).reshape(-1, 9), *[rows]]))
+    size = measure(path, "mm")
+    assert not size.closed
+    assert size.volume_high - size.volume_low > 0.1 * size.volume
+
+
+def test_a_triangle_that_is_there_twice_is_counted_once(tmp_path):
+    part = mesh_part(write_stl(tmp_path / "t.stl", np.concatenate([BOX, BOX[3:5]])), "mm")
+    assert part.twins == 2
+    assert part.size.closed
+    assert part.volume == pytest.approx(3.2e-6, rel=1e-9)
+    assert part.projected_area == pytest.approx(8e-4, rel=1e-6)
+
+
+def test_a_triangle_and_its_back_are_no_twins(tmp_path):
+    """A fin of no thickness closes by itself."""
+    fin = np.array([[0, 0, 4, 10, 0, 4, 0, 0, 9]], float)
+    path = write_stl(tmp_path / "t.stl", np.concatenate([BOX, fin, turned(fin)]))
+    part = mesh_part(path, "mm")
+    assert (part.twins, part.size.closed) == (0, True)
+    assert part.thickest == pytest.approx(4e-3, rel=0.03)
 
 
 def test_an_open_surface_too_large_to_look_at_is_open_all_the_same(tmp_path, monkeypatch):
