@@ -12,7 +12,11 @@ from moldwin.advice.sharing import MANY, PRACTICE, SOME
 from moldwin.advice.situation import Found
 from moldwin.base.percentiles import in_words, share
 from moldwin.base.remarks import Remark
+from moldwin.stages.bench import Bench
+from moldwin.stages.blend import Blend
 from moldwin.stages.browning import acid_speedup
+from moldwin.stages.fiber import cut_length, longest_fiber
+from moldwin.stages.loading import loading, separates, stiffens_in_room
 from moldwin.stages.moisture import AW_TOP
 from moldwin.stages.room import room_humidity
 from moldwin.stages.service import settled_margins
@@ -20,7 +24,7 @@ from moldwin.stages.softening import ICE_FROM
 from moldwin.window import judge
 from moldwin.window.windows import Setup
 
-__all__ = ["blend_remarks", "moisture_remarks"]
+__all__ = ["blend_remarks", "moisture_remarks", "protein_remarks"]
 
 #: Plasticizer of the dry mass up to which the interaction of isotherms is published. [kg/kg]
 _INTERACTION_TOP = 0.20
@@ -65,8 +69,8 @@ def moisture_remarks(setup: Setup, found: Found) -> Iterator[Remark]:
     yield from _moisture(setup, found)
 
 
-def _blend(setup: Setup, found: Found) -> Iterator[Remark]:
-    bench, blend = setup.bench, setup.material.blend
+def protein_remarks(bench: Bench, blend: Blend) -> Iterator[Remark]:
+    """Whether so much of the blend is protein that the laws of polysaccharides do not hold."""
     protein = np.broadcast_to(blend.protein, (bench.count,))
     if share(protein > _PROTEIN[1]) >= MANY:
         yield Remark(
@@ -87,26 +91,24 @@ def _blend(setup: Setup, found: Found) -> Iterator[Remark]:
             "blend",
             "limit assumed",
         )
-    loading = blend.plasticizer / np.maximum(blend.polymer, 1e-9)
-    glycerol = bench.library.card("glycerol")
+
+
+def _blend(setup: Setup, found: Found) -> Iterator[Remark]:
+    bench, blend = setup.bench, setup.material.blend
+    yield from protein_remarks(bench, blend)
     if blend.plasticizers:
-        apart = share(loading > bench.of(glycerol, "phase_separation_share"))
+        there, apart = np.median(loading(bench, blend)), share(separates(bench, blend))
         if apart >= SOME:
             yield Remark(
                 "phase-separation",
                 "caution",
-                f"{100 * np.median(loading):.0f} g plasticizer per 100 g dry polymer: some may"
+                f"{100 * there:.0f} g plasticizer per 100 g dry polymer: some may"
                 f" separate and sweat out ({in_words(apart)}); the glass transition is then that of"
                 " the stiffer phase.",
                 "blend",
-                "Bergo 2006-2010 (from memory)",
+                "glycerol: Bergo 2006-2010 (from memory); others assumed",
             )
-        stiffer = share(
-            (loading < bench.of(glycerol, "antiplasticization_share"))
-            & (loading > 0.01)
-            & (room_humidity(bench) < 0.6)
-        )
-        if stiffer >= MANY:
+        if share(stiffens_in_room(bench, blend)) >= MANY:
             yield Remark(
                 "antiplasticization",
                 "info",
@@ -160,6 +162,7 @@ def _additives(setup: Setup, found: Found) -> Iterator[Remark]:
             "blend",
             "wax above 10 % stops plasticizing (read)",
         )
+    yield from _long_fiber(setup)
     soda = np.broadcast_to(blend.dry_share_of("baking-soda"), count)
     if share(soda > _SODA) >= SOME:
         yield Remark(
@@ -169,6 +172,25 @@ def _additives(setup: Setup, found: Found) -> Iterator[Remark]:
             " the part foams and the nozzle spits. Nothing here reckons with that gas.",
             "blend",
             "gives off carbon dioxide from about 80 °C (from memory); limit assumed",
+        )
+
+
+def _long_fiber(setup: Setup) -> Iterator[Remark]:
+    """Fiber that the job says is cut longer than what passes into the part."""
+    bench = setup.bench
+    longest, passage = longest_fiber(bench, setup.geometry)
+    for entry in setup.material.blend.fibrous:
+        cut = cut_length(bench, entry.card.name)
+        if cut is None or share(longest < cut) < MANY:
+            continue
+        yield Remark(
+            "short-shot",
+            "caution",
+            f"{entry.card.title} cut to {1e3 * cut:.2g} mm may bridge the {passage}, which lets"
+            f" about {1e3 * np.median(longest):.1f} mm pass"
+            f" ({in_words(share(longest < cut))}): cut it shorter.",
+            "molding",
+            f"half of the narrowest passage, a factor of 2 either way; {PRACTICE}",
         )
 
 

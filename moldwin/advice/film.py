@@ -263,7 +263,8 @@ def _stages(sheet: WetSheet, drying: Drying, told: _Told, area: float) -> dict[s
     """Wet, firm enough to peel, and dry: when, how moist, and what the sheet then weighs."""
     dry_mass = area * sheet.dry_per_area
     found = {}
-    for name, time in (("wet", 0.0 * drying.dry), ("peel", drying.peel), ("dry", drying.dry)):
+    spread = np.zeros_like(drying.dry)
+    for name, time in (("wet", spread), ("peel", drying.peel), ("dry", drying.dry)):
         x = drying.mean_at(time)
         mass = told.triple(dry_mass * (1.0 + x))
         found[name] = Stage(told.triple(time / HOUR), told.triple(wet_basis(x)), mass)

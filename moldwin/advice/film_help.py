@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 
+from moldwin.advice.blend_remarks import protein_remarks
 from moldwin.advice.sharing import PRACTICE, SOME
 from moldwin.base.percentiles import Triple, in_words, share, triple
 from moldwin.base.remarks import Remark, weightiest_first
@@ -141,6 +142,7 @@ def film_remarks(
         [-]
     """
     said = [
+        *protein_remarks(sheet.bench, sheet.blend),
         *_no_gel(sheet, drying, order),
         *_mold(sheet, drying, air, order),
         *_handling(sheet, drying, order),
@@ -191,9 +193,8 @@ def _mold(sheet: WetSheet, drying: Drying, air: SheetAir, order: Any) -> Iterato
         yield Remark(
             "mold-growth",
             "caution",
-            f"Its underside stays wet for {wet.likely:.1f} days (up to {wet.high:.0f}): mold may"
-            f" come first ({in_words(molds)}). Spread thinner, warm the air, or use a fan; throw"
-            " away what has molded.",
+            f"Its underside stays wet {_wet_days(wet)}: mold may come first ({in_words(molds)})."
+            " Spread thinner, warm the air, or use a fan; throw away what has molded.",
             "sheet",
             "days until mold shows: kitchen experience, assumed",
         )
@@ -229,6 +230,15 @@ def _handling(sheet: WetSheet, drying: Drying, order: Any) -> Iterator[Remark]:
             "sheet",
             "US Bureau of Mines RI 4725 (read)",
         )
+
+
+def _wet_days(days: Triple) -> str:
+    """How long, in words where no end is seen: days without end are no number."""
+    if not np.isfinite(days.likely):
+        least = f"for {days.low:.1f} days, likely " if np.isfinite(days.low) else ""
+        return f"{least}for good"
+    most = f"up to {days.high:.0f}" if np.isfinite(days.high) else "perhaps for good"
+    return f"for {days.likely:.1f} days ({most})"
 
 
 def _molds(sheet: WetSheet, drying: Drying) -> Any:

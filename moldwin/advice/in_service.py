@@ -204,7 +204,13 @@ class ServiceAdvice:
         }
 
 
-def service_job(job: Job, *, seed: int = DEFAULT_SEED, count: int = DEFAULT_COUNT) -> ServiceAdvice:
+def service_job(
+    job: Job,
+    *,
+    seed: int = DEFAULT_SEED,
+    count: int = DEFAULT_COUNT,
+    confidence: float = CONFIDENCE,
+) -> ServiceAdvice:
     """The part where it will live.
 
     Parameters
@@ -213,13 +219,15 @@ def service_job(job: Job, *, seed: int = DEFAULT_SEED, count: int = DEFAULT_COUN
         A job read before. [-]
     seed, count : int
         Of the draws; the same as those of `advise` give the same ``service`` object. [-]
+    confidence : float, optional
+        Chance asked of the window in which the part is molded, as that of `advise`. [-]
 
     Returns
     -------
     ServiceAdvice
         In the units of the page.
     """
-    setup = Setup(Bench(job, seed=seed, count=count), CONFIDENCE)
+    setup = Setup(Bench(job, seed=seed, count=count), confidence)
     bench, material, geometry = setup.bench, setup.material, setup.geometry
     chosen = choose(setup).found
     molded = chosen.window.state

@@ -112,7 +112,7 @@ def recipe_job(
         confidence=confidence,
         factor=factor,
         cooking=None if cooking is None else _cooking(final.job, pot, cooking),
-        cost=_cost(final.job, parts),
+        cost=_cost(final.job, pot.pellets(target), parts),
         look=change.after if change is not None else look_at(known, card),
         change=change,
         rungs=rungs,
@@ -255,7 +255,7 @@ def _cooking(job: Job, pot: Pot, cooking: Cooking) -> CookingAdvice:
     )
 
 
-def _cost(job: Job, parts: Any) -> CostAdvice | None:
+def _cost(job: Job, pellets: Any, parts: Any) -> CostAdvice | None:
     if not job.price:
         return None
     costs = [(row.card, job.price.get(row.card), row.mass) for row in job.ingredients]
@@ -265,6 +265,7 @@ def _cost(job: Job, parts: Any) -> CostAdvice | None:
     number = 0.0 if parts is None else triple(parts).likely
     return CostAdvice(
         batch=batch,
+        per_kg=batch / triple(pellets).likely,
         per_part=batch / number if number > 0.0 else None,
         missing=tuple(sorted({c for c, price, _ in costs if price is None and c != "water"})),
     )

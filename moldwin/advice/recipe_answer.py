@@ -112,15 +112,24 @@ class CookingAdvice:
 
 @dataclass(frozen=True)
 class CostAdvice:
-    """What the batch and one part cost, in the currency of [price]; cards without a price."""
+    """What the batch, a kg of its pellets at the moisture to mold at, and one part cost.
+
+    In the currency of [price]; ``missing`` are the cards without a price.
+    """
 
     batch: float
+    per_kg: float
     per_part: float | None
     missing: tuple[str, ...]
 
     def to_dict(self) -> dict[str, Any]:
         """As plain data."""
-        return {"batch": self.batch, "per_part": self.per_part, "no_price": list(self.missing)}
+        return {
+            "batch": self.batch,
+            "per_kg_pellets": self.per_kg,
+            "per_part": self.per_part,
+            "no_price": list(self.missing),
+        }
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ from moldwin.inputs.job import Ingredient, Job
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.in_use import Home, places
-from moldwin.stages.room import room_humidity
+from moldwin.stages.loading import loading, separates, stiffens_in_room
 from moldwin.stages.service import room_moisture
 from moldwin.stages.state import Material
 
@@ -26,9 +26,6 @@ __all__ = ["Look", "dry_polymer", "look_at", "plasticizer_of", "solve_mass", "wi
 _MOST = 1.0
 #: Glass transitions this close are the same; bisection halves until then. [K]
 _CLOSE = 0.05
-#: Less than this is no plasticizer, and air this dry or drier lets it stiffen (as the remarks on
-#: every blend have it). [kg/kg, -]
-_TRACE, _DRY_AIR = 0.01, 0.6
 
 
 @dataclass(frozen=True)
@@ -39,7 +36,8 @@ class Look:
     ``per_polymer`` the load of it alone per dry polymer, ``loading`` that of all plasticizers, the
     seaweed's own too. ``swing`` is the water it takes up from
     the dry to the damp season, whose humidities ``seasons`` holds. ``broken`` holds shares of
-    samples by the code of a warning: brittle in the dry season, sticky or too soft in the damp one.
+    samples by the code of a warning: brittle in the dry season once the weeks of use have passed,
+    sticky or too soft in the damp one.
     """
 
     card: str
@@ -109,21 +107,20 @@ def look_at(bench: Bench, card: str, material: Material | None = None) -> Look:
     home = Home(bench, material, molded)
     dry, now, damp = (home.at(place) for place in places(bench))
     polymer = np.maximum(blend.polymer, 1e-9)
-    loading = np.broadcast_to(blend.plasticizer / polymer, (count,))
     own = np.broadcast_to(blend.dry_share_of(card) / polymer, (count,))
     broken = {
-        "brittle": share(dry.margins["brittle"] <= 0.0),
-        "antiplasticization": _stiffened(bench, blend, loading),
+        "brittle": share(dry.margins["brittle-later"] <= 0.0),
+        "antiplasticization": share(stiffens_in_room(bench, blend)),
         "soft-part": share(damp.margins["soft-part"] <= 0.0),
         "sticky": share(damp.margins["sticky"] <= 0.0),
-        "phase-separation": share(loading > _limit(bench, blend, "phase_separation_share")),
+        "phase-separation": share(separates(bench, blend)),
     }
     return Look(
         card=card,
         about=bench.library.card(card).about,
         mass=sum(row.mass for row in bench.job.ingredients if row.card == card),
         per_polymer=triple(own),
-        loading=triple(loading),
+        loading=triple(loading(bench, blend)),
         moisture=triple(now.w_water),
         tg=triple(now.tg),
         above=triple(now.place.t - now.tg),
@@ -226,20 +223,3 @@ def _out_of_reach(asked: str, card: str, target: float, masses: Any, misses: Any
         f"{misses[nearest] + target - 273.15:.0f} °C with {1e3 * masses[nearest]:.0f} g"
     )
     return Fault(asked, "", message)
-
-
-def _stiffened(bench: Bench, blend: Blend, loading: Any) -> float:
-    little = (loading > _TRACE) & (loading < _limit(bench, blend, "antiplasticization_share"))
-    return share(little & (room_humidity(bench) < _DRY_AIR))
-
-
-def _limit(bench: Bench, blend: Blend, key: str) -> Any:
-    """A limit on the loading, each plasticizer's own by its share; glycerol's where it has none."""
-    glycerol = bench.library.card("glycerol")
-    total = np.maximum(blend.plasticizer, 1e-12)
-    if not blend.plasticizers:
-        return bench.of(glycerol, key)
-    return sum(
-        entry.share / total * bench.of(entry.card if entry.card.get(key) else glycerol, key)
-        for entry in blend.plasticizers
-    )

@@ -15,6 +15,7 @@ from moldwin.cli._common import (
     notes_on,
     tell,
 )
+from moldwin.cli._no_pellets import read_before_pellets
 from moldwin.inputs.errors import Fault, InputError
 
 __all__ = ["film"]
@@ -59,9 +60,7 @@ def film(
         message = f"got {air_c:g}, allowed: {_COLDEST:g} to {_HOTTEST:g} °C{hint}"
         raise InputError([Fault("--air-c", "", message)])
     torn, whole = _spread("--torn-mm", torn_mm), _spread("--whole-mm", whole_mm)
-    from moldwin.inputs.read_job import read_job
-
-    read = read_job(job, sets or ())
+    read, notes = read_before_pellets(job, sets or [], "a sheet")
     torn, whole = torn or read.sheet.torn, whole or read.sheet.whole
     if torn is not None and whole is not None and torn <= whole:
         message = (
@@ -82,7 +81,7 @@ def film(
         from moldwin.report.film_page import film_page
 
         emit(film_page(advice))
-    tell(notes_on(read.notes, advice.overrides))
+    tell(notes_on(notes, advice.overrides))
 
 
 def _spread(name: str, millimeters: float | None) -> float | None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
@@ -18,20 +18,15 @@ from moldwin.cli._common import (
     notes_on,
     tell,
 )
+from moldwin.cli._no_pellets import read_before_pellets
 from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.text_files import printable
-
-if TYPE_CHECKING:
-    from moldwin.inputs.job import Job
 
 __all__ = ["recipe"]
 
 _COLDEST, _HOTTEST = -50.0, 150.0
 _AIMS = ("flexible", "firm")
 _ENDINGS = (".toml",)
-#: What stands in for pellets that are not made yet; nothing of a recipe depends on it.
-_NO_PELLETS = ("pellets.moisture_pct=10", "pellets.moisture_guessed=true")
-_MISSING = "is missing"
 
 
 def recipe(
@@ -81,7 +76,7 @@ def recipe(
     check_confidence(confidence)
     exchanged = _checked(aim, tg_in_room, swap, parts)
     target = _target(output, force)
-    read, notes = _read(job, sets or [])
+    read, notes = read_before_pellets(job, sets or [], "a recipe")
     from moldwin.advice.recipe import recipe_job
     from moldwin.advice.recipe_answer import Asked
 
@@ -137,18 +132,3 @@ def _target(output: str | None, force: bool) -> Path | None:
     from moldwin.inputs.whole_file import checked_target
 
     return checked_target(output, _ENDINGS, force=force)
-
-
-def _read(job: str | None, sets: list[str]) -> tuple[Job, list[str]]:
-    """The job; a pot whose pellets do not exist yet is read as if they were."""
-    from moldwin.inputs.read_job import read_job
-
-    try:
-        read = read_job(job, sets)
-    except InputError as error:
-        (fault, *more) = error.faults
-        if more or fault.key != "pellets.moisture_pct" or not fault.message.startswith(_MISSING):
-            raise
-        read = read_job(job, [*sets, *_NO_PELLETS])
-        return read, [*read.notes, "no pellets in the job yet: a recipe needs none"]
-    return read, list(read.notes)

@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-from moldwin.cli._common import JobArgument, JsonOption, SeedOption, SetOption, emit, notes_on, tell
+from moldwin.cli._common import (
+    ConfidenceOption,
+    JobArgument,
+    JsonOption,
+    SeedOption,
+    SetOption,
+    check_confidence,
+    emit,
+    notes_on,
+    tell,
+)
 
 __all__ = ["service"]
 
@@ -12,6 +22,7 @@ def service(
     as_json: JsonOption = False,
     sets: SetOption = None,
     seed: SeedOption = 20260,
+    confidence: ConfidenceOption = 0.7,
 ) -> None:
     """The molded part in use: water, stiffness, brittleness, size, season by season.
 
@@ -25,12 +36,13 @@ def service(
       2  the command line or the job is wrong
       3  something in a material card is wrong
     """
+    check_confidence(confidence)
     from moldwin.inputs.read_job import read_job
 
     read = read_job(job, sets or ())
     from moldwin.advice.in_service import service_job
 
-    advice = service_job(read, seed=seed)
+    advice = service_job(read, seed=seed, confidence=confidence)
     if as_json:
         from moldwin.report.json_out import to_json
 

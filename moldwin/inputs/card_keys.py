@@ -205,6 +205,7 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
         "wall": Key("m", "mold material behind the part", 1e-4, 1.0),
         "gate_length": Key("m", "length of the gate along the flow", 1e-5, 0.1),
         "gate_aspect": Key("1", "width of the gate over its thickness", 0.5, 100.0),
+        "runner_over_wall": Key("m", "how much wider than the wall its runner is", -0.01, 0.05),
         "dew_margin": Key("K", "mold above the room's dew point", 0.0, 30.0),
     },
     "jar": {
@@ -228,6 +229,7 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
         "strength_at_10_mpa": Key("Pa", "strength of a part with a modulus of 10 MPa", 1e5, 1e8),
         "interface_shear": Key("Pa", "shear stress that fiber and matrix hold", 1e4, 1e9),
         "fiber_orientation": Key("1", "share of the fibers' strength along a pull", 0.05, 1.0),
+        "fiber_left": Key("1", "length of a fiber in the part over that as cut", 0.01, 1.0),
         "fiber_passage": Key("1", "longest fiber over the narrowest passage", 0.05, 10.0),
     },
     "room": {
@@ -261,6 +263,7 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
         "temperature_high": Key("K", "warmest air a part lives in", 213.15, 423.15),
         "time": Key("s", "until the part is judged", 3600.0, 6e8),
         "air_layer": Key("m", "still air round a part", 1e-4, 0.1),
+        "crystal_slowing": Key("1", "rate of crystallization in a dry part", 0.001, 1.0),
         "stiffening_aw": Key("1", "water activity at which antiplasticization ends", 0.3, 1.0),
         "stiffening_most": Key("1", "times stiffer a glass gets by it", 1.0, 5.0),
         "embrittling_most": Key("K", "as if so much colder, by it", 0.0, 100.0),

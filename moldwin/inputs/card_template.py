@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Iterator
 
@@ -10,10 +9,12 @@ from moldwin.base.quantities import Quantity
 from moldwin.inputs.cards import Card
 from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.text_files import printable
+from moldwin.inputs.toml_value import toml_value
 
 __all__ = ["card_template"]
 
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,59}")
+_FROM = "Taken over from the card {name}, not measured on this material"
 _SPREADS = ("u", "low", "high", "factor")
 
 
@@ -47,15 +48,15 @@ def card_template(card: Card, name: str) -> str:
     lines = [
         f"# {title}: save as cards/{name}.toml beside your job. Replace what you have measured or",
         '# read, and say so: status = "measured" or "read", with the source under [sources].',
-        f"name = {_text(name)}",
-        f"title = {_text(title)}",
-        f"role = {_text(card.role)}",
-        f"family = {_text(card.family)}",
-        f"about = {_text(f'A template: every value is that of {card.title.lower()}.')}",
-        f"missing = [{_text(f'everything: the values of {card.name} stand in')}]",
+        f"name = {toml_value(name)}",
+        f"title = {toml_value(title)}",
+        f"role = {toml_value(card.role)}",
+        f"family = {toml_value(card.family)}",
+        f"about = {toml_value(f'A template: every value is that of {card.title.lower()}.')}",
+        f"missing = [{toml_value(f'everything: the values of {card.name} stand in')}]",
         "",
         "[sources]",
-        f"like = {_text(f'Taken over from the card {card.name}, not measured on this material')}",
+        f"like = {toml_value(_FROM.format(name=card.name))}",
     ]
     for key, quantity in card.quantities.items():
         lines += _quantity(key, quantity)
@@ -64,23 +65,24 @@ def card_template(card: Card, name: str) -> str:
             lines += [
                 "",
                 f"[group.{group.name}]",
-                f"members = {json.dumps(list(group.members))}",
-                f"correlation = {json.dumps([list(row) for row in group.correlation])}",
-                f"why = {_text(f'as on the card {card.name}')}",
+                f"members = {toml_value(group.members)}",
+                f"correlation = {toml_value(group.correlation)}",
+                f"why = {toml_value(f'as on the card {card.name}')}",
             ]
     return "\n".join(lines) + "\n"
 
 
 def _quantity(key: str, quantity: Quantity) -> Iterator[str]:
-    yield from ("", f"[{key}]", f"value = {quantity.value!r}", f"unit = {_text(quantity.unit)}")
+    yield from (
+        "",
+        f"[{key}]",
+        f"value = {toml_value(quantity.value)}",
+        f"unit = {toml_value(quantity.unit)}",
+    )
     for name in _SPREADS:
         value = getattr(quantity, name)
         if value is not None:
-            yield f"{name} = {value!r}"
+            yield f"{name} = {toml_value(value)}"
     if quantity.log:
         yield "log = true"
     yield from ('source = "like"', 'status = "assumed"')
-
-
-def _text(words: str) -> str:
-    return json.dumps(words, ensure_ascii=False)

@@ -42,6 +42,8 @@ class Ingredient:
         Water in it, wet basis, and its standard uncertainty. [kg/kg]
     lot : str
         The user's name for the batch; empty where none was given. [-]
+    length : float, optional
+        Of a fiber, as cut. [m]
     """
 
     card: str
@@ -49,6 +51,7 @@ class Ingredient:
     moisture: float | None = None
     moisture_u: float | None = None
     lot: str = ""
+    length: float | None = None
 
 
 @dataclass(frozen=True)

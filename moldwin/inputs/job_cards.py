@@ -57,6 +57,9 @@ def card_faults(raw: Mapping[str, Any], job: Job, library: Library) -> Iterator[
         if roles[card] not in _IN_A_POT:
             message = f"'{card}' is a {roles[card]}, nothing that goes into a pot"
             yield f"ingredient.{number}.card", message
+        elif roles[card] != "fiber" and "length_mm" in rows[number]:
+            message = f"means nothing for '{card}', a {roles[card]}: it is the length of a fiber"
+            yield f"ingredient.{number}.length_mm", message
     for card in job.price:
         if card not in names:
             yield f"price.{card}", f"no card is named so{nearest_name(card, names)}"

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterator
 from typing import Any
 
@@ -10,6 +9,7 @@ from moldwin.inputs.cards import Library
 from moldwin.inputs.job_keys import UNITS, keys_of
 from moldwin.inputs.new_answers import Tables
 from moldwin.inputs.text_files import printable
+from moldwin.inputs.toml_value import toml_value
 
 __all__ = ["job_text", "job_title", "merged", "stand_ins_for"]
 
@@ -140,12 +140,12 @@ def job_text(
     lines = [
         "# Your job, from your answers. Change what you like: `moldwin check` says what is wrong",
         "# with it or missing, `moldwin advise` answers anew.",
-        f"title = {_toml(title)}",
+        f"title = {toml_value(title)}",
     ]
     if guess:
         lines.append('# take "(moisture guessed)" off once you have measured it')
     for row in tables["ingredient"]:
-        lines += ["", "[[ingredient]]", f"card = {_toml(row['card'])}"]
+        lines += ["", "[[ingredient]]", f"card = {toml_value(row['card'])}"]
         lines.append(_line("mass_g", row["mass_g"], "as weighed, its own water included"))
     for section in _SECTIONS:
         lines += _section(section, tables.get(section, {}), unknown, library, guess)
@@ -185,13 +185,5 @@ def _open(section: str, question: str, table: Tables, library: Library) -> Itera
 
 
 def _line(key: str, value: Any, comment: str) -> str:
-    line = f"{key} = {_toml(value)}"
+    line = f"{key} = {toml_value(value)}"
     return f"{line.ljust(_COLUMN)}# {comment}" if comment else line
-
-
-def _toml(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int | float):
-        return f"{value:.12g}"
-    return json.dumps(value, ensure_ascii=False)

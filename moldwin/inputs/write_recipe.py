@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import copy
-import json
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
@@ -15,6 +14,7 @@ from moldwin.inputs.job import Job
 from moldwin.inputs.job_keys import SECTIONS
 from moldwin.inputs.text_files import read_text
 from moldwin.inputs.toml_lines import key_lines
+from moldwin.inputs.toml_value import toml_value
 from moldwin.inputs.whole_file import write_whole
 
 __all__ = ["rewritten", "write_recipe"]
@@ -120,7 +120,7 @@ def _edited(text: str, wanted: Mapping[str, Any], remarks: Mapping[str, str]) ->
 
 def _table(lines: list[str], name: str, old: Any, wanted: Mapping[str, Any]) -> None:
     if old is None:
-        body = [f"{key} = {_toml(value)}" for key, value in wanted.items()]
+        body = [f"{key} = {toml_value(value)}" for key, value in wanted.items()]
         _append(lines, [f"[{name}]", *body])
         return
     for key in old.keys() - wanted.keys():
@@ -143,7 +143,7 @@ def _rows(lines: list[str], old: list[Any], wanted: list[Any]) -> None:
     for number in reversed(gone):  # from below, so that the rows above keep their numbers
         _comment_out_row(lines, number)
     for row in left:
-        _append(lines, ["[[ingredient]]", *(f"{key} = {_toml(v)}" for key, v in row.items())])
+        _append(lines, ["[[ingredient]]", *(f"{key} = {toml_value(v)}" for key, v in row.items())])
 
 
 def _identity(row: Mapping[str, Any]) -> tuple[Any, ...]:
@@ -159,12 +159,12 @@ def _put(lines: list[str], section: str, key: str, value: Any) -> None:
         pattern = _VALUE.format(key=re.escape(key))
         lines[at] = re.sub(pattern, lambda m: _line(m, value), lines[at])
         return
-    lines.insert(places[section] if section else 0, f"{key} = {_toml(value)}")
+    lines.insert(places[section] if section else 0, f"{key} = {toml_value(value)}")
 
 
 def _line(old: re.Match[str], value: Any) -> str:
     """Another value in a line; its comment stays in its column where there is room."""
-    new = old[1] + _toml(value)
+    new = old[1] + toml_value(value)
     if not old[3].strip():
         return new + old[3]
     return new.ljust(_column(old) - 1) + " " + old[3].lstrip()
@@ -209,7 +209,9 @@ def _append(lines: list[str], block: list[str]) -> None:
 
 
 def _plain(wanted: Mapping[str, Any]) -> str:
-    lines = [f"{k} = {_toml(v)}" for k, v in wanted.items() if not isinstance(v, Mapping | list)]
+    lines = [
+        f"{k} = {toml_value(v)}" for k, v in wanted.items() if not isinstance(v, Mapping | list)
+    ]
     for name in (*SECTIONS, *(n for n in wanted if n not in SECTIONS)):
         value = wanted.get(name)
         if isinstance(value, list):
@@ -224,7 +226,7 @@ def _plain(wanted: Mapping[str, Any]) -> str:
 
 def _block(heading: str, table: Mapping[str, Any]) -> Iterator[str]:
     yield from ("", heading)
-    yield from (f"{_key(key)} = {_toml(value)}" for key, value in table.items())
+    yield from (f"{_key(key)} = {toml_value(value)}" for key, value in table.items())
 
 
 def _is_rows(value: Any) -> bool:
@@ -232,14 +234,4 @@ def _is_rows(value: Any) -> bool:
 
 
 def _key(name: str) -> str:
-    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else _toml(name)
-
-
-def _toml(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int | float):
-        return repr(value)
-    if isinstance(value, list | tuple):
-        return "[" + ", ".join(_toml(item) for item in value) + "]"
-    return json.dumps(value, ensure_ascii=False)
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else toml_value(name)

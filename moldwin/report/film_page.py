@@ -19,6 +19,8 @@ _WATCHED = 72.0
 _YEARS = 2000.0 * 24.0
 #: Wet gel crystallizes within a day. [h]
 _CRYSTALLIZES = 24.0
+#: A pot that fills so much more or less than one sheet is told.
+_NOT_ONE_SHEET = 0.05
 #: Spreads beyond this are told as "over": nobody spreads that. [m]
 _THICK = 0.05
 
@@ -40,6 +42,8 @@ def film_page(advice: FilmAdvice, width: int | None = None) -> str:
     """
     page = Page(width)
     page.heading(job_heading(advice.job, advice.bundled))
+    if page.stops(advice.warnings):  # no number here would be true of it
+        return page.text()
     _intro(page, advice)
     _thickness(page, advice)
     _time(page, advice)
@@ -87,10 +91,10 @@ def _thickness(page: Page, advice: FilmAdvice) -> None:
         f"{100 * advice.block_left:.0f} % of its volume",
         lead=" - ",
     )
-    if advice.gel_for is not None and abs(advice.gel_for - 1.0) > 0.25:
+    if advice.gel_for is not None and abs(advice.gel_for - 1.0) > _NOT_ONE_SHEET:
         page.paragraph(
-            f"the pot's gel is enough for {advice.gel_for:.1f} such sheets of "
-            f"{1e4 * advice.area:.0f} cm²",
+            f"the pot's gel is enough for {advice.gel_for:.2g} such sheets of "
+            f"{1e4 * advice.area:.0f} cm²; the masses below are those of one",
             lead=" - ",
         )
 
@@ -111,8 +115,8 @@ def _time(page: Page, advice: FilmAdvice) -> None:
         page.paragraph(f"safe to store, heart included: {_hours(advice.store)}", lead=" - ")
     flux = interval(_times(advice.flux, 3.6e6), "g")
     page.paragraph(
-        f"while wet it loses {flux} per m² and hour and is "
-        f"{advice.t_wet.likely - 273.15:.0f} °C cold",
+        f"while wet it loses {flux} per m² and hour and "
+        f"cools to {advice.t_wet.likely - 273.15:.0f} °C",
         lead=" - ",
     )
     slow = {

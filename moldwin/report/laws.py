@@ -46,7 +46,7 @@ LAWS: dict[str, Law] = {
     "fill": Law(
         "The melt fills the mold",
         "Fine while force / plunger area, times what passes pellets that are not molten yet, is"
-        " above the pressure that nozzle, gate and part take. The melt is a power law: eta = K"
+        " above the pressure that nozzle, runner, gate and part take. The melt is a power law: eta = K"
         " rate^(n-1), with ln K = ln melt_viscosity + flow_activation (1/T - 1/433 K) - flow_water"
         " (w_water - 0.15) - flow_plasticizer w_plasticizer - (n-1) ln 100; solids thicken it, and"
         " below Tg + 50 K it stiffens as WLF says.",
@@ -63,6 +63,7 @@ LAWS: dict[str, Law] = {
             "press.nozzle_length",
             "press.entrance_radii",
             "press.flow_time_longest",
+            "mold.runner_over_wall",
         ),
     ),
     "freeze": Law(
@@ -150,8 +151,15 @@ LAWS: dict[str, Law] = {
     ),
     "brittle": Law(
         "The part bends",
-        "Fine while Tg - T_room is below brittle_offset.",
-        ("part.brittle_offset", *_ROOM),
+        "Fine while Tg - T_room, and in dry air up to embrittling_most more for a little"
+        " plasticizer, is below brittle_offset.",
+        (
+            "part.brittle_offset",
+            "use.embrittling_most",
+            "use.stiffening_aw",
+            ".antiplasticization_share",
+            *_ROOM,
+        ),
     ),
     "condensation": Law(
         "The mold stays dry",
@@ -160,14 +168,15 @@ LAWS: dict[str, Law] = {
     ),
     "separation": Law(
         "Plasticizer stays in the blend",
-        "Fine while plasticizer / dry polymer is below phase_separation_share.",
-        ("glycerol.phase_separation_share",),
+        "Fine while plasticizer / dry polymer is below phase_separation_share: each plasticizer's"
+        " own, by its share of them.",
+        (".phase_separation_share",),
     ),
     "antiplasticization": Law(
         "A little plasticizer stiffens",
-        "Said where plasticizer / dry polymer is below antiplasticization_share, in a room below"
-        " 60 % humidity.",
-        ("glycerol.antiplasticization_share", "room.humidity"),
+        "Said where plasticizer / dry polymer is below antiplasticization_share (each plasticizer's"
+        " own, by its share of them), in a room drier than stiffening_aw.",
+        (".antiplasticization_share", "use.stiffening_aw", "room.humidity"),
     ),
     "crosslinked": Law(
         "Calcium binds alginate",

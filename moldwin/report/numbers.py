@@ -6,7 +6,7 @@ import math
 
 from moldwin.base.percentiles import Triple, digits_for
 
-__all__ = ["around", "days", "duration", "interval", "percent"]
+__all__ = ["around", "days", "duration", "interval", "percent", "rounded"]
 
 #: A plan that takes longer than this is no plan. [days]
 _TOO_LONG = 2000.0
@@ -37,11 +37,13 @@ def around(low: float, best: float, high: float, unit: str, most: int = 2) -> st
     ('135 °C (121 to 159)', '3.14 g (3.06 to 3.22)')
     >>> around(120.0, 120.0, 120.0, "°C")
     '120 °C'
+    >>> around(-9.6, -0.2, 9.1, "°C")  # no zero with a sign
+    '0 °C (-10 to 9)'
     """
     places = min(digits_for(high - low), most)
-    first, middle, last = (f"{value:.{places}f}" for value in (low, best, high))
+    first, middle, last = (f"{value:z.{places}f}" for value in (low, best, high))
     if high == low:
-        middle = first = last = f"{best:.{most}f}".rstrip("0").rstrip(".")
+        middle = first = last = f"{best:z.{most}f}".rstrip("0").rstrip(".")
     return f"{middle} {unit}" if first == last else f"{middle} {unit} ({first} to {last})"
 
 
@@ -131,3 +133,26 @@ def _two_digits(value: float) -> str:
     if value < 95.0:
         return f"{value:.0f}"
     return f"{float(f'{value:.2g}'):.0f}"
+
+
+def rounded(triple: Triple) -> str:
+    """Of a wide interval one digit, of a narrower one two.
+
+    Examples
+    --------
+    >>> rounded(Triple(12.0, 118.0, 2100.0)), rounded(Triple(1.12, 1.48, 1.9))
+    ('100 (10 to 2000)', '1.5 (1.1 to 1.9)')
+    """
+    if not math.isfinite(triple.high):
+        return f"{triple.likely:.2g} ({triple.low:.2g} to no limit)"
+    digits = 1 if triple.high > 10.0 * max(triple.low, 1e-12) else 2
+    low, likely, high = (_significant(v, digits) for v in (triple.low, triple.likely, triple.high))
+    return likely if low == likely == high else f"{likely} ({low} to {high})"
+
+
+def _significant(value: float, digits: int) -> str:
+    near = float(f"{value:.{digits}g}")
+    if near == 0.0:
+        return "0"
+    places = max(0, digits - 1 - math.floor(math.log10(abs(near))))
+    return f"{near:.{places}f}"

@@ -11,7 +11,8 @@ from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 
-from moldwin.report.words import clean
+from moldwin.base.remarks import Remark
+from moldwin.report.words import SEVERITY_WORDS, clean
 
 __all__ = ["Page", "together"]
 
@@ -101,6 +102,13 @@ class Page:
                 Text.assemble(" " * indent + lead if number == 0 else " " * hang, text)
             )
 
+    def stops(self, warnings: Sequence[Remark]) -> bool:
+        """Everything that stops the work, each a paragraph; whether there is any."""
+        said = [remark for remark in warnings if remark.severity == "stop"]
+        for remark in said:
+            self.paragraph(remark.message, strong=f"{SEVERITY_WORDS[remark.severity]}:")
+        return bool(said)
+
     def line(self, words: object, *, indent: int = 0, cut: bool = False, style: str = "") -> None:
         """One line, never wrapped: cut short with an ellipsis, or left whole to be copied."""
         text = Text(clean(words), style=style)
@@ -115,7 +123,10 @@ class Page:
         right: tuple[int, ...] = (),
         below: Sequence[str] = (),
     ) -> None:
-        """Columns as wide as their widest cell, two blanks apart; no cell is ever wrapped.
+        """Columns as wide as their widest cell, two blanks apart.
+
+        Where they are wider than the page every row is a wrapped line of its own, with a bar
+        between its cells: no number is ever cut off.
 
         Parameters
         ----------
@@ -129,14 +140,28 @@ class Page:
         cells = [tuple(clean(cell) for cell in row) for row in rows]
         widths = [max(cell_len(cell) for cell in column) for column in zip(*cells, strict=True)]
         notes = list(below) + [""] * (len(cells) - len(below))
+        fits = sum(widths) + 2 * (len(widths) - 1) <= self.width
         for row, note in zip(cells, notes, strict=True):
+            if not fits:
+                self._stacked(row)
+                if note:
+                    self.paragraph(note, indent=4)
+                continue
             padded = []
             for number, (cell, width) in enumerate(zip(row, widths, strict=True)):
                 space = " " * (width - cell_len(cell))
                 padded.append(space + cell if number in right else cell + space)
-            self.line("  ".join(padded).rstrip(), cut=True)
+            self.line("  ".join(padded).rstrip())
             if note:
                 self.paragraph(note, indent=4)
+
+    def _stacked(self, row: Sequence[str]) -> None:
+        """One row of a table that is too wide, its later lines indented."""
+        words = " | ".join(cell.strip() or "-" for cell in row)
+        first, *more = _wrapped(words, self.width)
+        self._lines.append(Text(first))
+        for piece in _wrapped(" ".join(more), self.width - 2) if more else ():
+            self._lines.append(Text(f"  {piece}"))
 
     def text(self) -> str:
         """The whole page; with terminal codes only where stdout is a terminal that wants them."""

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import math
+
 from moldwin.advice.recipe_answer import CookingAdvice, RecipeAdvice
 from moldwin.advice.recipe_change import Change
 from moldwin.advice.recipe_looks import Look
 from moldwin.base.percentiles import Triple, digits_for
-from moldwin.report.numbers import interval, percent
+from moldwin.report.numbers import interval, percent, rounded
 from moldwin.report.page import Page
 from moldwin.report.words import SEVERITY_WORDS, code_words, job_heading
 
@@ -48,6 +50,10 @@ def recipe_page(advice: RecipeAdvice, width: int | None = None) -> str:
     """
     page = Page(width)
     page.heading(job_heading(advice.job, advice.bundled))
+    if page.stops(advice.warnings):  # another material: only its masses are true of it
+        _weigh(page, advice)
+        _comes_out(page, advice)
+        return page.text()
     if advice.change is not None:
         _change(page, advice.change)
     _weigh(page, advice)
@@ -78,7 +84,7 @@ def _weigh(page: Page, advice: RecipeAdvice) -> None:
                 _plain(1e3 * line.dry.likely),
                 f"{100.0 * line.share_of_dry.likely:.0f}",
                 *([_plain(1e3 * line.before)] if changed else []),
-                *(["" if line.cost is None else f"{line.cost:.2f}"] if priced else []),
+                *(["" if line.cost is None else _money(line.cost)] if priced else []),
             )
         )
     if advice.poured.high > 0.0:
@@ -106,12 +112,26 @@ def _weigh_head(advice: RecipeAdvice) -> str:
 def _cost(page: Page, advice: RecipeAdvice) -> None:
     if advice.cost is None:
         return
-    words = f"Costs {advice.cost.batch:.2f} for the batch, in the currency of [price]"
+    words = f"Costs {_money(advice.cost.batch)} for the batch, in the currency of [price];"
+    words += f" {_money(advice.cost.per_kg)} a kg of pellets"
     if advice.cost.per_part is not None:
-        words += f"; {advice.cost.per_part:.3f} a part"
+        words += f", {_money(advice.cost.per_part)} a part"
     if advice.cost.missing:
         words += f". No price for {', '.join(advice.cost.missing)}: not in it"
     page.paragraph(f"{words}.")
+
+
+def _money(amount: float) -> str:
+    """Two decimals; of less than a unit two digits, so that a cheap part is not free.
+
+    Examples
+    --------
+    >>> _money(3.532), _money(0.0344), _money(0.0)
+    ('3.53', '0.034', '0.00')
+    """
+    if 0.0 < amount < 0.1:
+        return f"{amount:.{1 - math.floor(math.log10(amount))}f}"
+    return f"{amount:.2f}"
 
 
 def _comes_out(page: Page, advice: RecipeAdvice) -> None:
@@ -222,8 +242,12 @@ def _change(page: Page, change: Change) -> None:
                 ("glass transition in the room, °C", "tg", 1.0, -273.15),
                 ("water in the room, %", "moisture", 100.0, 0.0),
                 ("water from dry to damp season, points", "swing", 100.0, 0.0),
-                ("stiffness in the room, MPa", "modulus", 1e-6, 0.0),
             )
+        ),
+        (
+            "stiffness in the room, MPa",
+            rounded(_scaled(before.modulus, 1e-6)),
+            rounded(_scaled(after.modulus, 1e-6)),
         ),
         ("in the room it is", before.state, after.state),
         *(
@@ -233,8 +257,8 @@ def _change(page: Page, change: Change) -> None:
     ]
     page.rows(rows, right=(1, 2))
     page.paragraph(
-        f"The middle of the glass transition is brought to {change.target - 273.15:.0f} °C; nine"
-        f" cases in ten lie from {after.tg.low - 273.15:.0f} to {after.tg.high - 273.15:.0f} °C."
+        f"The middle of the glass transition is brought to {change.target - 273.15:z.0f} °C; nine"
+        f" cases in ten lie from {after.tg.low - 273.15:z.0f} to {after.tg.high - 273.15:z.0f} °C."
     )
     if before.card != after.card:
         for look in (before, after):
@@ -261,8 +285,9 @@ def _ladder(page: Page, rungs: list[Look]) -> None:
     page.rows(rows, right=tuple(range(len(rows[0]))))
     page.paragraph(
         "Per 100: g of it per 100 g dry polymer. Stiffness: the likely one. The last four: % of"
-        " cases. Brittle in the dry season: breaks without bending. Stiffer: so little of it"
-        " stiffens in dry air. Sticky in the damp season. Sweats: some of it separates."
+        " cases. Brittle in the dry season, after the weeks of use: breaks without bending."
+        " Stiffer: so little of it stiffens in dry air. Sticky in the damp season. Sweats: some of"
+        " it separates."
     )
 
 
@@ -292,7 +317,7 @@ def _span(t: Triple, factor: float = 1.0, offset: float = 0.0) -> str:
     """Likely and interval without a unit, no more digits than the interval allows."""
     t = _scaled(t, factor, offset)
     places = min(digits_for(t.high - t.low), 1)
-    low, likely, high = (f"{value:.{places}f}" for value in (t.low, t.likely, t.high))
+    low, likely, high = (f"{value:z.{places}f}" for value in (t.low, t.likely, t.high))
     if t.high == t.low:
         return _plain(t.likely)
     return _plain(t.likely) if low == high else f"{likely} ({low} to {high})"
@@ -300,4 +325,4 @@ def _span(t: Triple, factor: float = 1.0, offset: float = 0.0) -> str:
 
 def _plain(value: float) -> str:
     """A mass to weigh: four digits, no decimals that say nothing."""
-    return f"{float(f'{value:.4g}'):.1f}".removesuffix(".0")
+    return f"{float(f'{value:.4g}'):z.1f}".removesuffix(".0")

@@ -6,7 +6,7 @@ import math
 
 from moldwin.advice.in_service import FiberAdvice, PlaceAdvice, ServiceAdvice
 from moldwin.base.percentiles import Triple, in_words
-from moldwin.report.numbers import days, interval, percent
+from moldwin.report.numbers import days, interval, percent, rounded
 from moldwin.report.page import Page
 from moldwin.report.words import SEVERITY_WORDS, first_up, job_heading
 
@@ -43,10 +43,7 @@ def service_page(advice: ServiceAdvice, width: int | None = None) -> str:
     """
     page = Page(width)
     page.heading(job_heading(advice.job, advice.bundled))
-    stops = [w for w in advice.warnings if w.severity == "stop"]
-    for remark in stops:
-        page.paragraph(remark.message, strong=f"{SEVERITY_WORDS[remark.severity]}:")
-    if stops:  # another material: no number here would be true of it
+    if page.stops(advice.warnings):  # another material: no number here would be true of it
         return page.text()
     now = advice.places[1]
     page.paragraph(
@@ -79,9 +76,9 @@ def _table(page: Page, advice: ServiceAdvice) -> None:
         ("water, %", *(_bare(p.moisture_pct) for p in places)),
         ("Tg, °C", *(_bare(p.tg_c) for p in places)),
         ("state", *(p.state for p in places)),
-        ("stiffness, MPa", *(_rounded(p.modulus_mpa) for p in places)),
-        (f"after {weeks}", *(_rounded(p.modulus_later_mpa) for p in places)),
-        ("strength, MPa", *(_rounded(p.strength_mpa) for p in places)),
+        ("stiffness, MPa", *(rounded(p.modulus_mpa) for p in places)),
+        (f"after {weeks}", *(rounded(p.modulus_later_mpa) for p in places)),
+        ("strength, MPa", *(rounded(p.strength_mpa) for p in places)),
         (f"at {weeks} it", *(_BRITTLENESS[p.brittleness] for p in places)),
         ("length, %", *(_bare(p.size_pct) for p in places)),
         ("mass, %", *(_bare(p.mass_pct) for p in places)),
@@ -170,18 +167,18 @@ def _fiber(page: Page, fiber: FiberAdvice) -> None:
         lead=" - ",
     )
     page.paragraph(
-        f"the part gets {_rounded(fiber.stiffens)} times stiffer and"
-        f" {_rounded(fiber.strengthens)} times stronger than without",
+        f"the part gets {rounded(fiber.stiffens)} times stiffer and"
+        f" {rounded(fiber.strengthens)} times stronger than without",
         lead=" - ",
     )
+    thicker = f"gets {rounded(fiber.thickens)} times more viscous"
+    if not math.isfinite(fiber.thickens.likely):
+        thicker = "does not flow: its solids lie too close for that"
+    page.paragraph(f"the melt {thicker} (already reckoned with)", lead=" - ")
     page.paragraph(
-        f"the melt gets {_rounded(fiber.thickens)} times more viscous (already reckoned with)",
-        lead=" - ",
-    )
-    page.paragraph(
-        f"cut it no longer than {_rounded(fiber.longest_mm)} mm for the {fiber.passage}, the"
+        f"cut it no longer than {rounded(fiber.longest_mm)} mm for the {fiber.passage}, the"
         " narrowest passage (common practice, no source); taken here:"
-        f" {_rounded(fiber.length_mm)} mm. From {_rounded(fiber.critical_mm)} mm on it breaks"
+        f" {rounded(fiber.length_mm)} mm. From {rounded(fiber.critical_mm)} mm on it breaks"
         " instead of pulling out",
         lead=" - ",
     )
@@ -212,26 +209,3 @@ def _bare(triple: Triple) -> str:
     '11.5 (9.2 to 14.1)'
     """
     return interval(triple, "", 1).replace("  ", " ").strip()
-
-
-def _rounded(triple: Triple) -> str:
-    """Of a wide interval one digit, of a narrower one two.
-
-    Examples
-    --------
-    >>> _rounded(Triple(12.0, 118.0, 2100.0)), _rounded(Triple(1.12, 1.48, 1.9))
-    ('100 (10 to 2000)', '1.5 (1.1 to 1.9)')
-    """
-    if not math.isfinite(triple.high):
-        return f"{triple.likely:.2g} ({triple.low:.2g} to no limit)"
-    digits = 1 if triple.high > 10.0 * max(triple.low, 1e-12) else 2
-    low, likely, high = (_digits(v, digits) for v in _ends(triple))
-    return likely if low == likely == high else f"{likely} ({low} to {high})"
-
-
-def _digits(value: float, digits: int) -> str:
-    rounded = float(f"{value:.{digits}g}")
-    if rounded == 0.0:
-        return "0"
-    places = max(0, digits - 1 - math.floor(math.log10(abs(rounded))))
-    return f"{rounded:.{places}f}"

@@ -24,12 +24,21 @@ from moldwin.stages.moisture import AW_TOP
 from moldwin.stages.shot import Geometry, nozzle_bore
 from moldwin.stages.state import State
 
-__all__ = ["Reinforcement", "longest_fiber", "matrix_of", "reinforcement", "thickens"]
+__all__ = [
+    "Reinforcement",
+    "cut_length",
+    "longest_fiber",
+    "matrix_of",
+    "reinforcement",
+    "thickens",
+]
 
 #: Across a fiber: the shape factor of a round one (Halpin-Tsai).
 _ROUND = 2.0
 #: What a yielding matrix bears in shear, of its strength when pulled (von Mises).
 _SHEAR_OVER_PULL = 1.0 / np.sqrt(3.0)
+#: How far the mean length of fiber cut by hand is off, of itself (assumed), and no less than [m].
+_UNEVEN, _SHORTEST = 0.15, 1e-6
 
 
 def matrix_of(blend: Blend) -> Blend:
@@ -141,7 +150,7 @@ def reinforcement(
         water=water,
         modulus=mean("fiber_modulus"),
         strength=mean("fiber_strength"),
-        length=mean("fiber_length"),
+        length=sum(e.share * _length(bench, e) for e in fibers) / np.maximum(whole, 1e-12),
         diameter=mean("fiber_diameter"),
         shear=bench.typical("part", "interface_shear"),
         orientation=bench.typical("part", "fiber_orientation"),
@@ -166,6 +175,23 @@ def longest_fiber(bench: Bench, geometry: Geometry) -> tuple[Any, str]:
 
 def _fibers(blend: Blend) -> list[Entry]:
     return [e for e in blend.fibrous if e.card.role == "fiber"]
+
+
+def cut_length(bench: Bench, name: str) -> float | None:
+    """Mean length of a fiber as cut, by mass; None where the job does not say. [m]"""
+    rows = [row for row in bench.job.ingredients if row.card == name and row.length is not None]
+    if not rows:
+        return None
+    return sum(row.mass * (row.length or 0.0) for row in rows) / sum(row.mass for row in rows)
+
+
+def _length(bench: Bench, entry: Entry) -> Any:
+    """Of one fiber as it lies in the part: as cut less what breaks, or its card's, shape (s,)."""
+    cut = cut_length(bench, entry.card.name)
+    if cut is None:
+        return bench.of(entry.card, "fiber_length")
+    as_cut = bench.given(f"ingredient.{entry.card.name}.length", cut, "m", u=_UNEVEN * cut)
+    return np.maximum(as_cut, _SHORTEST) * bench.typical("part", "fiber_left")
 
 
 def _water(bench: Bench, entry: Entry, a_water: Any) -> Any:

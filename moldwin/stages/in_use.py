@@ -8,17 +8,17 @@ from typing import Any
 import numpy as np
 
 from moldwin.physics.ageing import ageing_decades, crystal_stiffening, crystallized
-from moldwin.physics.antiplasticization import embrittling, stiffening
 from moldwin.physics.shrinkage import drying_shrinkage
 from moldwin.physics.strength import strength_of_modulus
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.fiber import Reinforcement, matrix_of, reinforcement
+from moldwin.stages.loading import embrittled, stiffened
 from moldwin.stages.melt import melt_density
 from moldwin.stages.moisture import Isotherm
 from moldwin.stages.molding import Stiffness, stiffness
 from moldwin.stages.room import room_humidity, room_temperature
-from moldwin.stages.service import settled_margins
+from moldwin.stages.service import brittle_margin, settled_margins
 from moldwin.stages.state import Material, State
 
 __all__ = [
@@ -37,6 +37,9 @@ STATES = ("glassy", "leathery", "rubbery")
 #: From the most brittle to the softest.
 BRITTLENESS = ("brittle", "stiff", "flexible", "soft")
 _DRIEST, _DAMPEST = 0.02, 0.98
+#: Water of what melts from which on starch is seen to crystallize (Forssell 1997, read: 20 %); the
+#: step is made a ramp (assumed). [kg/kg]
+_CRYSTALLIZES = (0.19, 0.21)
 
 
 @dataclass(frozen=True)
@@ -232,7 +235,7 @@ class Home:
         state = replace(self.molded, nominal=np.nan, w_water=w, tg=tg, a_water=place.humidity)
         above = place.t - tg
         fiber = reinforcement(bench, blend, w, place.humidity, place.t)
-        pushed, crystals = self._pushed(place, above), self._crystals(above)
+        pushed, crystals = self._pushed(place, above), self._crystals(above, w)
         new = self._matrix_stiffness(state, place)
         later = self._crystallized(new, crystals)
         plain, aged = (stiff.modulus(place.t) for stiff in (new, later))
@@ -261,7 +264,7 @@ class Home:
             crystals=crystals,
             pushed=pushed,
             margins={
-                **self._brittle(above, pushed),
+                **self._brittle(place, above, pushed["ageing"]),
                 **settled_margins(bench, blend, state, place.t),
                 "mold-growth": bench.typical("room", "mold_growth_aw") - place.humidity,
             },
@@ -270,42 +273,35 @@ class Home:
             fiber=fiber,
         )
 
-    def _brittle(self, above: Any, pushed: dict[str, Any]) -> dict[str, Any]:
+    def _brittle(self, place: Place, above: Any, ageing: Any) -> dict[str, Any]:
         """How far above where it breaks without bending, new and after weeks. [K]"""
-        new = above + self.bench.typical("part", "brittle_offset") - pushed["antiplasticization"]
-        return {"brittle": new, "brittle-later": new - pushed["ageing"]}
+        new = brittle_margin(self.bench, self.material.blend, above, place.humidity)
+        return {"brittle": new, "brittle-later": new - ageing}
 
     def _pushed(self, place: Place, above: Any) -> dict[str, Any]:
         """What makes it as brittle as if it were so much colder, shape (s,). [K]"""
-        bench = self.bench
-        loading, end, end_aw = self._antiplasticizer()
-        little = embrittling(loading, end, place.humidity, end_aw)
         return {
-            "antiplasticization": bench.typical("use", "embrittling_most") * little,
-            "ageing": bench.typical("use", "ageing_per_decade") * ageing_decades(above, self.time),
+            "antiplasticization": embrittled(self.bench, self.material.blend, place.humidity),
+            "ageing": self.bench.typical("use", "ageing_per_decade")
+            * ageing_decades(above, self.time),
         }
-
-    def _antiplasticizer(self) -> tuple[Any, Any, Any]:
-        """Plasticizer per dry polymer, and where it stops to stiffen: by share and by humidity."""
-        blend, bench = self.material.blend, self.bench
-        loading = blend.plasticizer / np.maximum(blend.polymer, 1e-9)
-        end = bench.of(bench.library.card("glycerol"), "antiplasticization_share")
-        return loading, np.maximum(end, 1e-3), bench.typical("use", "stiffening_aw")
 
     def _matrix_stiffness(self, state: State, place: Place) -> Stiffness:
         """Stiffness of what surrounds the fiber, with what a little plasticizer adds to a glass."""
         plain = stiffness(self.bench, self.matrix, state)
-        loading, end, end_aw = self._antiplasticizer()
-        share = stiffening(loading, end, place.humidity, end_aw)
-        raised = self.bench.typical("use", "stiffening_most") ** share
+        raised = stiffened(self.bench, self.material.blend, place.humidity)
         return replace(plain, glass=plain.glass * raised)
 
-    def _crystals(self, above: Any) -> Any:
+    def _crystals(self, above: Any, w_water: Any) -> Any:
         """Crystals gained in the weeks, as a share of all polymer: only starch does so. [-]"""
         bench, blend = self.bench, self.material.blend
         starch = sum((e.share for e in blend.polymers if _is_starch(e)), start=np.zeros(1))
         most = bench.typical("use", "crystal_gain") * starch / np.maximum(blend.polymer, 1e-9)
-        return most * crystallized(above, self.time, bench.typical("use", "crystal_time"))
+        # glycerol softens starch but does not make it crystallize: that takes water
+        dry = np.interp(blend.water_in_phase(w_water), _CRYSTALLIZES, (1.0, 0.0))
+        tau = bench.typical("use", "crystal_time")
+        tau = tau / bench.typical("use", "crystal_slowing") ** dry
+        return most * crystallized(above, self.time, tau)
 
     def _crystallized(self, new: Stiffness, crystals: Any) -> Stiffness:
         growth = self.bench.typical("use", "crystal_growth")

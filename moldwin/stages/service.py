@@ -8,12 +8,20 @@ import numpy as np
 
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
+from moldwin.stages.loading import embrittled
 from moldwin.stages.molding import stiffness
 from moldwin.stages.room import room_humidity, room_temperature
 from moldwin.stages.shot import Geometry
 from moldwin.stages.state import Material, State
 
-__all__ = ["DRY_SIDE", "WET_SIDE", "moisture_margins", "room_moisture", "settled_margins"]
+__all__ = [
+    "DRY_SIDE",
+    "WET_SIDE",
+    "brittle_margin",
+    "moisture_margins",
+    "room_moisture",
+    "settled_margins",
+]
 
 WET_SIDE = (
     "pellets-fuse",
@@ -67,8 +75,29 @@ def moisture_margins(
         "drying-cracks": bench.typical("part", "drying_drop") * wall - (state.w_water - room_w),
         "mold-growth": bench.typical("room", "mold_growth_aw") - state.a_water,
         "hot-core": bench.typical("mold", "cooling_longest") - core_cooling,
-        "brittle": above + bench.typical("part", "brittle_offset"),
+        "brittle": brittle_margin(bench, blend, above, state.a_water),
     }
+
+
+def brittle_margin(bench: Bench, blend: Blend, above: Any, a_water: Any) -> Any:
+    """How far a new part is above where it breaks without bending, shape (s,). [K]
+
+    Parameters
+    ----------
+    bench, blend
+        The job, dry shares. [kg/kg]
+    above : array, shape (s,)
+        Temperature less glass transition. [K]
+    a_water : array, shape (s,)
+        Water activity of the part: in dry air a little plasticizer embrittles. [-]
+
+    Returns
+    -------
+    array, shape (s,)
+        Above zero it bends. [K]
+    """
+    offset = bench.typical("part", "brittle_offset")
+    return above + offset - embrittled(bench, blend, a_water)
 
 
 def settled_margins(bench: Bench, blend: Blend, state: State, t: Any = None) -> dict[str, Any]:

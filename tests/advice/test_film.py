@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from moldwin.advice.film import film_job
@@ -11,7 +13,7 @@ from moldwin.report.film_page import film_page
 from moldwin.stages.bench import Bench
 from moldwin.stages.jar_stage import described
 from moldwin.stages.sheet import SheetAir, dry_thickness
-from tests.jobs import dry, job
+from tests.jobs import KELP, dry, job
 
 SHEET = {"spread_mm": 4, "area_cm2": 2000}
 
@@ -119,3 +121,16 @@ def test_the_page_fits_its_columns(width):
     page = film_page(film(), width)
     words = [line for line in page.splitlines() if len(line) > width]
     assert words == []
+
+
+def test_a_sheet_that_never_dries_still_weighs_what_was_spread():
+    found = film_job(read_job(KELP, ["sheet.spread_mm=100"]), count=256)
+    assert found.stages["wet"].hours.high == 0.0
+    assert found.stages["wet"].mass.low == pytest.approx(0.1 * 0.36 * 1080, rel=0.05)
+
+
+def test_a_pot_that_fills_less_than_one_sheet_says_so():
+    page = film_page(film_job(read_job(KELP), count=256), 80)
+    assert re.search(r"enough for 0\.9\d? such sheets of 3600 cm²", " ".join(page.split()))
+    page = film_page(film_job(read_job(KELP, ["sheet.area_cm2=3280"]), count=256), 80)
+    assert "such sheets" not in page

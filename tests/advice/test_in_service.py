@@ -30,6 +30,23 @@ def test_it_is_the_very_object_of_advise(path):
     assert told["schema"] == SCHEMA
 
 
+@pytest.mark.parametrize("confidence", [0.5, 0.9])
+def test_it_is_so_at_any_confidence(confidence):
+    told = service_job(read_job(KELP), count=256, confidence=confidence).to_dict()
+    other = advise(KELP, count=256, confidence=confidence).to_dict()["service"]
+    assert {key: told[key] for key in ROOM} == other
+
+
+def test_fiber_cut_too_long_is_named():
+    flax = dry(corn_starch=75, glycerol=25, flax_fiber=10)
+    flax[-1]["length_mm"] = 20
+    said = [w.message for w in advise(job(ingredient=flax), count=256).warnings]
+    assert any("Flax fiber cut to 20 mm may bridge" in message for message in said)
+    flax[-1]["length_mm"] = 0.3
+    said = [w.message for w in advise(job(ingredient=flax), count=256).warnings]
+    assert not any("may bridge" in message for message in said)
+
+
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
 def test_the_room_is_the_middle_place(path):
     found = service_job(read_job(path), count=256)

@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 
 from moldwin.advice.advise import advise
+from moldwin.advice.in_service import service_job
 from moldwin.advice.recipe import recipe_job
 from moldwin.advice.recipe_answer import Asked
+from moldwin.base.percentiles import in_words
 from moldwin.inputs.errors import InputError
 from moldwin.inputs.read_job import read_job
 from tests.jobs import BAR, DRY, EXAMPLES, KELP, dry, job, row
@@ -58,6 +60,15 @@ def test_the_part_in_its_room_is_the_one_of_the_whole_answer(path, sets):
         )
 
 
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
+def test_the_seasons_are_those_of_the_part_in_service(path):
+    broken = _recipe(path).look.broken
+    dry_season, _, damp_season = service_job(read_job(path), count=COUNT).places
+    assert broken["brittle"] == dry_season.brittle["brittle"]
+    assert broken["sticky"] == damp_season.sticky
+    assert broken["soft-part"] == damp_season.soft
+
+
 def test_parts_are_what_the_charge_leaves_of_the_pellets(kelp):
     by_hand = kelp.steps["pellets"].likely / kelp.charge.likely
     assert kelp.parts.likely == pytest.approx(by_hand, abs=1.5)
@@ -81,6 +92,8 @@ def test_the_price_of_a_part_by_hand(kelp):
     assert kelp.cost.batch == pytest.approx(batch)
     assert kelp.cost.per_part == pytest.approx(batch / kelp.parts.likely)
     assert kelp.cost.missing == ()
+    assert kelp.cost.per_kg == pytest.approx(batch / kelp.steps["pellets"].likely)
+    assert kelp.to_dict()["cost"]["per_kg_pellets"] == kelp.cost.per_kg
     some = _recipe(BAR, ["price.glycerol=5"])
     assert some.cost.missing == ("corn-starch",)
     assert _recipe(BAR).cost is None
@@ -255,6 +268,23 @@ def test_each_rung_softens_more_and_its_load_is_what_it_says(rungs):
     assert all(np.diff([look.tg.likely for look in rungs]) < 0)
     loads = [100 * look.per_polymer.likely for look in rungs]
     assert loads == pytest.approx([0, 2.5, 5, 10, 15, 20, 25, 30, 35, 40, 50, 60], rel=0.02)
+
+
+@pytest.mark.parametrize("card", ["glycerol", "sorbitol", "xylitol"])
+def test_every_answer_tells_the_same_of_separation(card):
+    made = job(ingredient=dry(corn_starch=100, **{card: 22}), pot=POT)
+    found = _recipe(made)
+    (told,) = (w.message for w in found.warnings if w.code == "phase-separation")
+    assert in_words(found.look.broken["phase-separation"]) in told
+    assert told in {w.message for w in advise(made, count=256).warnings}
+
+
+def test_sorbitol_goes_by_its_own_limit():
+    glycerol, sorbitol = (
+        _recipe(job(ingredient=dry(corn_starch=100, **{card: 24}), pot=POT)).look.broken
+        for card in ("glycerol", "sorbitol")
+    )
+    assert sorbitol["phase-separation"] < glycerol["phase-separation"] - 0.1
 
 
 def test_the_ladder_wants_a_plasticizer():

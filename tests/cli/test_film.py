@@ -113,3 +113,25 @@ def test_what_is_wrong_is_a_sentence_and_exit_2(capsys, arguments, words):
     out, err = capsys.readouterr()
     assert (code, out) == (2, "")
     assert words in err
+
+
+def test_before_there_are_pellets_it_answers_all_the_same(capsys, tmp_path):
+    path = tmp_path / "gel.toml"
+    path.write_text('[[ingredient]]\ncard = "potato-starch"\nmass_g = 300\n', encoding="utf-8")
+    assert run(["film", str(path)]) == 0
+    page, err = capsys.readouterr()
+    assert "HOW LONG" in page
+    assert "no pellets in the job yet: a sheet needs none" in err
+
+
+@pytest.mark.parametrize(
+    ("command", "kept"), [("film", ()), ("recipe", ("WHAT GOES IN", "WHAT COMES OUT"))]
+)
+def test_another_material_gets_no_numbers_that_would_be_untrue(capsys, command, kept):
+    assert run([command, "--set", "ingredient.gelatin.mass_g=900"]) == 0
+    page = capsys.readouterr().out
+    assert "STOP: About" in page
+    for words in kept:
+        assert words in page
+    for words in ("HOW LONG", "TEARS", "IN ITS ROOM", "COOKING"):
+        assert words not in page

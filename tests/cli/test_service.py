@@ -77,3 +77,20 @@ def test_what_is_wrong_is_a_sentence_and_exit_2(capsys, change, words):
     out, err = capsys.readouterr()
     assert (code, out) == (2, "")
     assert words in err
+
+
+def test_a_confidence_that_is_none_is_refused(capsys):
+    assert run(["service", str(KELP), "--confidence", "70"]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "0.7" in err
+
+
+@pytest.mark.parametrize("command", ["recipe", "film", "service"])
+@pytest.mark.parametrize("columns", [40, 60])
+def test_a_narrow_terminal_loses_no_number(capsys, monkeypatch, command, columns):
+    monkeypatch.setenv("COLUMNS", str(columns))
+    assert run([command, str(KELP)]) == 0
+    page = capsys.readouterr().out
+    assert max(len(line) for line in page.splitlines()) <= columns
+    assert "…" not in page

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from moldwin.stages.fiber import longest_fiber, matrix_of, reinforcement, thickens
+from moldwin.inputs.errors import InputError
+from moldwin.stages.fiber import cut_length, longest_fiber, matrix_of, reinforcement, thickens
 from moldwin.stages.in_use import Home, places
 from moldwin.stages.shot import part_geometry
 from moldwin.stages.state import Material
@@ -109,3 +110,41 @@ def test_two_fibers_are_their_mean_and_order_does_not_matter():
     assert np.all(one.modulus == other.modulus)
     flax, wood = (at_home(**STARCH, **{f: 20}).fiber for f in ("flax_fiber", "wood_fiber"))
     assert one.modulus == pytest.approx(0.5 * (flax.modulus + wood.modulus))
+
+
+def test_the_length_as_cut_is_taken_less_what_breaks():
+    rows = dry(corn_starch=75, glycerol=25, flax_fiber=10)
+    rows[-1]["length_mm"] = 6
+    bench = bench_of(job(ingredient=rows))
+    found = Home(bench, Material(bench), Material(bench).at(0.10)).at(places(bench)[1])
+    left = bench.typical("part", "fiber_left")
+    assert np.median(found.fiber.length) == pytest.approx(0.006 * np.median(left), rel=0.05)
+    assert np.quantile(found.fiber.length, 0.95) < 0.006 * 1.3
+
+
+def test_fiber_in_two_lengths_counts_by_mass():
+    rows = dry(corn_starch=75, glycerol=25, flax_fiber=10)
+    rows += [{**rows[-1], "mass_g": 30, "length_mm": 4}]
+    rows[-2]["length_mm"] = 12
+    rows[-2]["mass_g"] = 10
+    assert cut_length(bench_of(job(ingredient=rows)), "flax-fiber") == pytest.approx(0.006)
+    assert cut_length(bench_of(job(ingredient=rows)), "corn-starch") is None
+
+
+def test_longer_fiber_strengthens_more_in_every_sample():
+    def strength(length_mm):
+        rows = dry(corn_starch=75, glycerol=25, flax_fiber=10)
+        rows[-1]["length_mm"] = length_mm
+        bench = bench_of(job(ingredient=rows))
+        return Home(bench, Material(bench), Material(bench).at(0.10)).at(places(bench)[1]).strength
+
+    ladder = np.array([strength(length) for length in (0.5, 2, 8)])
+    assert np.all(np.diff(ladder, axis=0) >= 0)
+    assert np.mean(ladder[2] > ladder[0]) > 0.9
+
+
+def test_a_length_of_what_is_no_fiber_is_refused():
+    rows = dry(corn_starch=75, glycerol=25)
+    rows[0]["length_mm"] = 3
+    with pytest.raises(InputError, match="means nothing for 'corn-starch', a polymer"):
+        bench_of(job(ingredient=rows))
