@@ -17,9 +17,10 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from moldwin.advice.advise import advise
     from moldwin.advice.answer import Advice
+    from moldwin.advice.screen import screen
     from moldwin.inputs.errors import CardError, InputError
 
-__all__ = ["Advice", "CardError", "InputError", "advise"]
+__all__ = ["Advice", "CardError", "InputError", "advise", "screen"]
 
 __version__ = "0.1.0"
 
@@ -29,6 +30,7 @@ _HOMES = {
     "CardError": "moldwin.inputs.errors",
     "InputError": "moldwin.inputs.errors",
     "advise": "moldwin.advice.advise",
+    "screen": "moldwin.advice.screen",
 }
 
 

@@ -20,7 +20,7 @@ LEAN_ROOMS = ("base", "physics", "inputs", "stages", "window", "advice")
 LEAN_PACKAGES = ("numpy", "scipy.special")
 #: What one file of a lean room may load besides, and only when a user's file asks for it.
 ON_DEMAND = {"moldwin/physics/_mesh_library.py": "trimesh"}
-HEAVY = ("numpy", "scipy", "pandas", "matplotlib")
+HEAVY = ("numpy", "scipy", "pandas", "matplotlib", "trimesh")
 
 TOP = {
     "CHANGELOG.md",

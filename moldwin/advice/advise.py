@@ -12,15 +12,15 @@ from moldwin.advice.answer import Advice, Assumption, Remedy
 from moldwin.advice.at_home import at_home
 from moldwin.advice.chosen import Chosen, choose
 from moldwin.advice.details import details
-from moldwin.advice.heating import may_heat, stops_among
+from moldwin.advice.heating import stops_among
 from moldwin.advice.learned import learned
 from moldwin.advice.measure import measure_next, unknowns
 from moldwin.advice.missing import Facts, missing, standing
-from moldwin.advice.remarks import present_remarks, remarks
 from moldwin.advice.situation import Found, celsius, describe, moisture_advice, settings
+from moldwin.advice.verdict import OTHER, judge_windows
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
 from moldwin.base.memory import keep_memory
-from moldwin.base.remarks import Remark, weightiest_first
+from moldwin.base.remarks import Remark
 from moldwin.inputs.job import Job
 from moldwin.inputs.read_job import read_job
 from moldwin.stages.bench import Bench
@@ -31,11 +31,6 @@ from moldwin.window.windows import MoistureTarget, Setup
 __all__ = ["CONFIDENCE", "advise"]
 
 CONFIDENCE = 0.7
-#: Of no use where nobody heats.
-_OF_HOT_PRESSES = ("held-too-long",)
-#: Another material than ours, where it is a stop, and the stages whose laws do not hold for it.
-_OTHER = "not-polysaccharide"
-_PRESS_STAGES = ("melting", "molding", "shot")
 
 
 def advise(
@@ -103,31 +98,22 @@ def advise(
 
 def _assemble(setup: Setup, looked: Chosen, way: Conditioning | None) -> Advice:
     target, now, after, chosen = looked.target, looked.now, looked.after, looked.found
-    said = remarks(setup, chosen, way)
-    of_now = said if chosen is now else remarks(setup, now, None)
-    stops = stops_among(said)
-    heat = may_heat(chosen.window.barrel.chance, said)
-    heat_now = may_heat(now.window.barrel.chance, of_now, said)
-    heat_after = after is not None and may_heat(after.window.barrel.chance, said)
-    if chosen is not now:
-        said = weightiest_first([*said, *present_remarks(setup, now, said)])
-    other = any(remark.code == _OTHER for remark in stops)
-    if not heat:
-        said = [remark for remark in said if _still_said(remark, other)]
-    changes = _changes(setup, now, target, of_now)
+    verdict = judge_windows(setup, now, after, leads=looked.leads, way=way)
+    said, heat = verdict.said, verdict.heat
+    changes = _changes(setup, now, target, verdict.of_now)
     job = setup.bench.job
     found = unknowns(setup, chosen.window)
     advice = Advice(
         job=job.title or (job.path.name if job.path else "untitled job"),
-        now=describe(setup, now, heat_now),
-        after_conditioning=None if after is None else describe(setup, after, heat_after),
+        now=describe(setup, now, verdict.heat_now),
+        after_conditioning=None if after is None else describe(setup, after, verdict.heat_after),
         settings=settings(setup, chosen, heat),
         moisture=moisture_advice(now.window.state.nominal, target, chosen.window),
         conditioning=None if way is None else way.to_dict(),
         service=at_home(setup, chosen),
         remedies=[_remedy(change) for change in changes],
         measure_next=(
-            [] if other else measure_next(setup, chosen.window, heating=heat, among=found)
+            [] if verdict.other else measure_next(setup, chosen.window, heating=heat, among=found)
         ),
         warnings=said,
         assumptions=[],
@@ -140,15 +126,8 @@ def _assemble(setup: Setup, looked: Chosen, way: Conditioning | None) -> Advice:
         learned=learned(setup, chosen.window.barrel, chosen.window.state.nominal) if heat else None,
         details_of=partial(details, setup, chosen, found),
     )
-    facts = Facts(setup, now, after, chosen, bool(stops))
+    facts = Facts(setup, now, after, chosen, verdict.stopped)
     return replace(advice, assumptions=_assumptions(advice, facts))
-
-
-def _still_said(remark: Remark, other: bool) -> bool:
-    """What is of use where nobody heats; for another material no law of the press holds."""
-    if remark.code in _OF_HOT_PRESSES:
-        return False
-    return not (other and remark.stage in _PRESS_STAGES)
 
 
 def _changes(
@@ -156,7 +135,7 @@ def _changes(
 ) -> list[Change]:
     """What would open the window of the pellets as they are, or lift what stops them."""
     stops = stops_among(of_now)
-    if any(remark.code == _OTHER for remark in stops):
+    if any(remark.code == OTHER for remark in stops):
         return find_remedies(setup, target.best, only=("leave out",))
     if now.window.barrel.open and not stops:
         return []

@@ -187,7 +187,8 @@ class Details:
     ``steam_mpa`` is the charge's steam pressure at the best setting, ``held_mpa`` what holds it;
     ``nozzle_share`` the part of the filling pressure that the nozzle takes; ``unknowns`` the
     columns of draws that explain most of where the window lies, with their share. ``fillings`` is
-    how often the barrel is filled with loose pellets to hold one charge.
+    how often the barrel is filled with loose pellets to hold one charge; ``part_chance`` counts
+    the part in its mold and its room too.
     """
 
     soaks: list[SoakAdvice]
@@ -196,6 +197,7 @@ class Details:
     nozzle_share: float
     unknowns: list[tuple[str, float]]
     fillings: int | None = None
+    part_chance: float | None = None
 
 
 @dataclass(frozen=True)

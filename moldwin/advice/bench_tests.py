@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from moldwin.inputs.cards import Card
+from moldwin.learn.fitted_numbers import main_card
+from moldwin.physics.sorption import gab
+from moldwin.stages.bench import Bench
+from moldwin.stages.room import room_humidity
 from moldwin.window.windows import Setup, Window
 
 __all__ = ["BenchTest", "bench_tests"]
@@ -27,6 +33,17 @@ _FLOW = (
 )
 _BROWNING = (".browning_limit", ".browning_activation")
 _SOFTENING = (".tg_dry", ".k_starch", ".k_water", ".tg_misfit")
+#: Over magnesium chloride and over glycerol and water; a seaweed's salt draws water from 70 %. [-]
+_TWO_HUMIDITIES = (0.33, 0.61)
+#: What a sample that has not quite settled may miss, and a bath that is not quite what it should
+#: be: as a fit of such weighings takes them (assumed). [-], [kg/kg], [-]
+_SETTLED_SHARE, _SETTLED, _BATH_U = 0.03, 0.002, 0.02
+#: A week in closed jars: thin samples have come to rest (assumed). [days]
+_JAR_WEEK = 7.0
+#: A hygrometer that was set right at 75 % is still off by this in a drier room (assumed). [-]
+_HYGROMETER_U = 0.02
+#: Poured twice, a cup holds the same to this share (assumed). [-]
+_POURED_U = 0.03
 
 
 @dataclass(frozen=True)
@@ -47,6 +64,8 @@ class BenchTest:
         What is read on every sample, shape (s,), and how far a reading may be off. [any]
     hot : bool
         Whether it needs a hot press. [-]
+    days : float
+        To wait for the reading. [days]
     """
 
     what: str
@@ -56,6 +75,7 @@ class BenchTest:
     unknowns: tuple[str, ...]
     readings: tuple[tuple[Any, float], ...]
     hot: bool = False
+    days: float = 0.0
 
 
 def bench_tests(setup: Setup, window: Window) -> list[BenchTest]:
@@ -138,4 +158,51 @@ def bench_tests(setup: Setup, window: Window) -> list[BenchTest]:
             ("press.force_share",),
             ((np.log(bench.typical("press", "force_share")), 0.1),),
         ),
+        *_away_from_the_press(bench),
     ]
+
+
+def _away_from_the_press(bench: Bench) -> Iterator[BenchTest]:
+    """What needs neither press nor heat: scale, jar, hygrometer, cup."""
+    card = main_card(bench)
+    if card.get("xm") is not None:
+        yield BenchTest(
+            "the main ingredient weighed over two humidities",
+            f"some {card.title[:1].lower()}{card.title[1:]} as powder in two closed jars, over "
+            "magnesium chloride (33 %) and over glycerol and water 7 to 3 (61 %): weighed after a "
+            "week, and again when dried",
+            "fit.humidity_weighings",
+            40.0,
+            (".xm", ".c", ".k"),
+            tuple(_equilibrium(bench, card)),
+            days=_JAR_WEEK,
+        )
+    yield BenchTest(
+        "the hygrometer over wet table salt",
+        "a day in a closed jar over a slush of table salt, where it should show 75 %: correct what "
+        "it shows in the room by as much",
+        "room.humidity_pct",
+        10.0,
+        ("room.humidity",),
+        ((room_humidity(bench), _HYGROMETER_U),),
+        days=1.0,
+    )
+    if bench.job.pellets.bulk_density is None:
+        yield BenchTest(
+            "a cup filled with pellets",
+            "pour, do not tamp, strike it level and weigh: mass over volume",
+            "pellets.bulk_density_g_cm3",
+            5.0,
+            ("press.loose_fill_share",),
+            ((np.log(bench.typical("press", "loose_fill_share")), _POURED_U),),
+        )
+
+
+def _equilibrium(bench: Bench, card: Card) -> Iterator[tuple[Any, float]]:
+    """Moisture of a card's material over each of the two, dry basis, and how surely. [kg/kg]"""
+    xm, c, k = (bench.of(card, key) for key in ("xm", "c", "k"))
+    dry, damp = (gab(aw, xm, c, k) for aw in _TWO_HUMIDITIES)
+    slope = float(np.median(damp - dry)) / (_TWO_HUMIDITIES[1] - _TWO_HUMIDITIES[0])
+    for x in (dry, damp):
+        share = _SETTLED_SHARE * float(np.median(x))
+        yield x, float(np.sqrt(share**2 + _SETTLED**2 + (slope * _BATH_U) ** 2))

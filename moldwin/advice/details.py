@@ -10,6 +10,7 @@ from moldwin.advice.answer import Details, SoakAdvice
 from moldwin.advice.situation import Found
 from moldwin.base.percentiles import triple
 from moldwin.stages.shot import fillings
+from moldwin.window.aim import whole_chance
 from moldwin.window.sensitivity import Influence
 from moldwin.window.soaks import soak_table
 from moldwin.window.windows import Setup
@@ -55,6 +56,7 @@ def details(setup: Setup, found: Found, unknowns: list[Influence]) -> Details:
         nozzle_share=float(np.median(shares["nozzle"])),
         fillings=_whole(fillings(setup.bench, found.shot)),
         unknowns=[(i.name, i.share) for i in unknowns],
+        part_chance=whole_chance(found.window),
     )
 
 

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from moldwin.advice.conditioned import Course
+from moldwin.advice.heating import not_for_the_press
 from moldwin.advice.oven_reading import learn_from_oven
 from moldwin.advice.sharing import SOME
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED
@@ -116,6 +117,7 @@ class DryAdvice:
     course: Course
     warnings: list[Remark] = field(default_factory=list)
     learned: Lesson[Oven] | None = None
+    not_for_the_press: str | None = None
     bundled: bool = False
     overrides: tuple[str, ...] = ()
 
@@ -145,6 +147,7 @@ class DryAdvice:
             "layers": [layer.to_dict() for layer in self.layers],
             "course": self.course.to_dict(),
             "measured": None if self.learned is None else self.learned.to_dict(),
+            "not_for_the_press": self.not_for_the_press,
             "warnings": [remark.to_dict() for remark in self.warnings],
         }
 
@@ -189,7 +192,8 @@ def dry_job(
         of no known temperature.
     """
     now = float(job.pellets.moisture or 0.0)
-    target = _target(job, to, now, seed)
+    setup = Setup(Bench(job, seed=seed, count=DEFAULT_COUNT))
+    target = _target(setup, to, now)
     bench = Bench(job, seed=seed, count=count)
     oven = Oven(bench, Material(bench), now)
     learned = None
@@ -238,22 +242,20 @@ def dry_job(
         course=_course(oven, found),
         warnings=_remarks(used, found, target),
         learned=learned,
+        not_for_the_press=not_for_the_press(setup),
         bundled=job.bundled,
         overrides=bench.library.overrides(),
     )
 
 
-def _target(job: Job, to: float | None, now: float, seed: int) -> float:
-    target = to
-    if target is None:
-        setup = Setup(Bench(job, seed=seed, count=DEFAULT_COUNT))
-        target = aim(setup, setup.target(now), now)
+def _target(setup: Setup, to: float | None, now: float) -> float:
+    target = aim(setup, setup.target(now), now) if to is None else to
     if target < now:
         return target
+    place, key, whose = "--to-moisture-pct", "", "are to hold"
     if to is None:
-        place, key, whose = str(job.path or "job"), "pellets.moisture_pct", "the advised target is"
-    else:
-        place, key, whose = "--to-moisture-pct", "", "are to hold"
+        place, key = str(setup.bench.job.path or "job"), "pellets.moisture_pct"
+        whose = "the advised target is"
     message = (
         f"the pellets hold {100 * now:.1f} % water and {whose} {100 * target:.1f} %: nothing to "
         "dry; moldwin condition wets them, --to-moisture-pct asks for less water"

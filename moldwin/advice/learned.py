@@ -26,8 +26,28 @@ class Learned:
     before_chance: float
 
     @property
+    def effect(self) -> str:
+        """What became of the window; knowing more, a maker may well be sure of a wider one.
+
+        Examples
+        --------
+        >>> Learned(3, 113.2, 174.1, 0.96, 104.4, 133.0, 0.74).effect
+        'Widened'
+        """
+        if self.low_c is None or self.high_c is None:
+            return "Still closed" if self.before_low_c is None else "Closed"
+        if self.before_low_c is None or self.before_high_c is None:
+            return "Opened"
+        now = round(self.low_c), round(self.high_c)
+        was = round(self.before_low_c), round(self.before_high_c)
+        wider = (now[1] - now[0]) - (was[1] - was[0])
+        if wider:
+            return "Widened" if wider > 0 else "Narrowed"
+        return "Unchanged" if now == was else "Moved"
+
+    @property
     def by(self) -> str:
-        """What narrowed it, as a maker would say."""
+        """What changed it, as a maker would say."""
         if not self.trials:
             return "your weighings"
         return f"your {self.trials} trial" + "s" * (self.trials != 1)

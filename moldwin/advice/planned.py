@@ -310,7 +310,7 @@ def _tests(setup: Setup, looked: Chosen, cold: Cold | None) -> dict[str, BenchTe
 def _beside(test: BenchTest, count: int) -> Beside:
     values = np.array([np.broadcast_to(reading, (count,)) for reading, _ in test.readings])
     noise = np.array([u**2 for _, u in test.readings])
-    return Beside(test.what, test.minutes, Tells(values, noise))
+    return Beside(test.what, test.minutes, Tells(values, noise), test.days)
 
 
 def _change(change: Change) -> dict[str, Any]:

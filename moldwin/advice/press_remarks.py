@@ -148,17 +148,15 @@ def _steam(setup: Setup, found: Found) -> Iterator[Remark]:
     )
 
 
-def _where_pressure_goes(setup: Setup, found: Found) -> str:
+def _where_pressure_goes(found: Found) -> str:
     """Every section with its share of the pressure, the one that takes most first."""
     stage, barrel = found.window.barrel_stage, found.window.barrel
     shares = stage.pressure_shares(np.array([barrel.best]), np.array([barrel.soak]))
     middle = {name: float(np.median(share)) for name, share in shares.items()}
     most, *others = sorted(middle, key=lambda name: -middle[name])
-    words = {"nozzle": "the nozzle eats", "gate": "the gate eats", "part": "the part itself takes"}
+    takes = "the part itself takes" if most == "part" else f"the {most} eats"
     rest = ", ".join(f"the {name} {100 * middle[name]:.0f} %" for name in others)
-    said = f"{words[most]} {100 * middle[most]:.0f} % of the pressure, {rest}"
-    # its volume is all that a job tells of a runner
-    return said + ("; the runner is not counted" if setup.geometry.runner_volume > 0.0 else "")
+    return f"{takes} {100 * middle[most]:.0f} % of the pressure, {rest}"
 
 
 def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
@@ -169,7 +167,7 @@ def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
             "caution",
             f"Too stiff to fill in {in_words(short)}, even at"
             f" {celsius(found.window.barrel.best):.0f} °C: that takes more pressure than reaches"
-            f" the melt; {_where_pressure_goes(setup, found)}.",
+            f" the melt; {_where_pressure_goes(found)}.",
             "molding",
             "viscosity pivot derived from Willett 1995, slopes from memory",
         )
@@ -178,7 +176,7 @@ def _flow(setup: Setup, found: Found) -> Iterator[Remark]:
             "short-shot",
             "caution",
             f"A short part is likely in {in_words(short)}: weigh it, how full it is tells how"
-            f" stiff the melt is; {_where_pressure_goes(setup, found)}.",
+            f" stiff the melt is; {_where_pressure_goes(found)}.",
             "molding",
             "viscosity pivot derived from Willett 1995, slopes from memory",
         )

@@ -33,8 +33,19 @@ def core_remarks(setup: Setup, found: Found) -> Iterator[Remark]:
     Yields
     ------
     Remark
-        ``hot-core``: a stop in nearly every case, a caution in some.
+        ``hot-core``: a stop in nearly every case, a caution in some, and where it decided how hot
+        the barrel is.
     """
+    if found.window.barrel.for_core:
+        yield Remark(
+            "hot-core",
+            "caution",
+            f"The barrel is held cooler than filling alone would have it, so that the core of a"
+            f" {1e3 * setup.geometry.thickest:.3g} mm wall is below its steam onset in time: opened"
+            " before, it foams. Do not go above the range.",
+            "molding",
+            "limit assumed",
+        )
     margins = {"hot-core": found.window.moisture_margins["hot-core"]}
     part = float(broken_shares(margins)["hot-core"])
     if part < SOME:

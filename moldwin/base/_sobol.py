@@ -77,8 +77,8 @@ def points(dimension: int, count: int) -> Any:
     index = np.arange(count, dtype=np.uint32)
     out = np.zeros(count, dtype=np.uint32)
     for bit in range(max(1, (count - 1).bit_length())):
-        out ^= np.where((index >> np.uint32(bit)) & np.uint32(1), np.uint32(directions[bit]), 0)
-    return out.astype(np.uint32)
+        out ^= ((index >> np.uint32(bit)) & np.uint32(1)) * np.uint32(directions[bit])
+    return out
 
 
 def _reverse_bits(x: Any) -> Any:

@@ -22,6 +22,7 @@ from moldwin.cli import (
     plan,
     plasticizer,
     recipe,
+    screen,
     service,
     setup_sheet,
     shot,
@@ -52,6 +53,7 @@ app.command("plasticizer")(plasticizer.plasticizer)
 app.command("new")(new.new)
 app.command("plan")(plan.plan)
 app.command("recipe")(recipe.recipe)
+app.command("screen")(screen.screen)
 app.command("service")(service.service)
 app.command("setup-sheet")(setup_sheet.setup_sheet)
 app.command("shot")(shot.shot)

@@ -291,7 +291,9 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
         "crack_scatter": Key("kg/kg", "of the drop of moisture that cracks", 0.001, 0.3),
         "brittle_scatter": Key("K", "of where a part turns brittle", 0.1, 100.0),
         "browned_sticks": Key("1", "share of browned parts that stick", 0.0, 1.0),
-        "weld_scatter": Key("K", "scatter of where pellets weld, from charge to charge", 0.1, 100.0),
+        "weld_scatter": Key(
+            "K", "scatter of where pellets weld, from charge to charge", 0.1, 100.0
+        ),
         "brittle_cracks": Key("1", "share of brittle parts that crack by themselves", 0.0, 1.0),
         "bend_brittle": Key("1", "strain at break where a part turns brittle", 1e-3, 0.5),
         "bend_at_tg": Key("1", "strain at break at the glass transition", 0.01, 5.0),

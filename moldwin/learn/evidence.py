@@ -12,6 +12,7 @@ import numpy as np
 from moldwin.base.draws import Draws
 from moldwin.inputs.cards import Library
 from moldwin.inputs.job import Job
+from moldwin.learn.outcome_laws import FULL
 from moldwin.learn.outcomes import (
     Foreseen,
     Foresight,
@@ -122,7 +123,9 @@ class Evidence:
 def _whole(datum: _Datum) -> bool:
     """Whether nothing is told of how far a short part came."""
     seen = datum.seen
-    return seen.filled is True or (seen.fill is None and seen.part is None)
+    if seen.filled is not None or seen.fill is None:
+        return seen.filled is True or (seen.fill is None and seen.part is None)
+    return seen.fill >= FULL
 
 
 def trial_evidence(trials: Sequence[Trial], folder: str | Path, library: Library) -> Evidence:

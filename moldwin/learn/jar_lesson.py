@@ -16,6 +16,7 @@ from moldwin.stages.bench import Bench
 from moldwin.stages.jar_plan import JarPlan
 from moldwin.stages.jar_stage import DAY, JarStage
 from moldwin.stages.state import Material
+from moldwin.window.aim import aim
 from moldwin.window.windows import Setup
 
 __all__ = ["jar_target", "learn_from_jar"]
@@ -46,10 +47,9 @@ def jar_target(job: Job, to: float | None, seed: int) -> tuple[float, bool]:
     now = float(job.pellets.moisture or 0.0)
     if to is not None:
         return to, abs(to - now) < _SAME
-    found = Setup(Bench(job, seed=seed, count=DEFAULT_COUNT)).target(now)
-    if found.low <= now <= found.high:
-        return now, True
-    return found.best, abs(found.best - now) < _SAME
+    setup = Setup(Bench(job, seed=seed, count=DEFAULT_COUNT))
+    goal = aim(setup, setup.target(now), now)
+    return goal, abs(goal - now) < _SAME
 
 
 def learn_from_jar(

@@ -15,6 +15,7 @@ from scipy import special
 from moldwin.physics.short_shot import filled_share, pressure_margin, pressure_margin_slope
 
 __all__ = [
+    "FULL",
     "bend",
     "bubbles",
     "color",
@@ -28,7 +29,7 @@ __all__ = [
 ]
 
 #: Shares up to here are "nothing came", from here on a part is full.
-_NOTHING, _FULL = 0.02, 0.995
+_NOTHING, FULL = 0.02, 0.995
 #: A slip in a short part is any share; half of all slips are full parts.
 _SLIP_FULL = 0.5
 #: Steps of the color scale, and where honey turns to toffee on it.
@@ -60,7 +61,7 @@ def fill(foreseen: Any, seen: Any) -> Any:
     numbers, margin = foreseen.numbers, foreseen.barrel["fill"]
     scatter, lapse = numbers["fill_scatter"], numbers["lapse"]
     share, reading = _share(foreseen, seen)
-    if seen.filled or (share is not None and seen.filled is None and np.min(share) >= _FULL):
+    if seen.filled or (share is not None and seen.filled is None and np.min(share) >= FULL):
         return _ln_cdf(margin / scatter), np.log(_SLIP_FULL), lapse
     if share is None:
         if seen.filled is None:

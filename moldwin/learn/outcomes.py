@@ -164,14 +164,16 @@ class Foresight:
         self._numbers = {key: self._number(card, key) for key in card.quantities}
         self._barrels: dict[tuple[Any, ...], Barrel] = {}
         self._masses: dict[tuple[Any, ...], Any] = {}
-        self._molds: dict[tuple[Any, ...], tuple[Any, Any, Any]] = {}
+        self._stored: dict[float, tuple[Cavity, dict[str, Any]]] = {}
+        self._molds: dict[tuple[Any, ...], dict[str, Any]] = {}
 
     def at(self, setting: Setting, *, short: bool = True) -> Foreseen:
         """Margins and numbers of one setting; ``before`` only where a short part may be told."""
         bench, setup = self.bench, self.setup
         barrel = self._barrel(setting)
         state = barrel.state
-        cavity, mold, part = self._mold(setting, barrel)
+        cavity, part = self._kept(setting, barrel)
+        mold = self._mold(setting, barrel, cavity)
         t_set, soak = np.array([setting.barrel]), np.array([setting.soak])
         margins = barrel.margins(t_set, soak)
         every = {k: np.broadcast_to(v, (1, 1, bench.count))[0, 0] for k, v in margins.items()}
@@ -195,16 +197,18 @@ class Foresight:
         return float(samples[0]) if card[key].exact else samples
 
     def _barrel(self, setting: Setting) -> Barrel:
-        key = (setting.moisture, setting.mold, setting.force)
+        """One for all molds of a moisture: their temperature is the last thing it is told."""
+        key, setup = (setting.moisture, setting.force), self.setup
         if key not in self._barrels:
-            setup = self.setup
             state = self._state(setting.moisture)
             reach = self._ram(setting.force)
-            barrel = Barrel(self.bench, setup.material.blend, state, setup.geometry, reach)
-            held = self.bench.job.mold.temperature if setting.mold is None else setting.mold
-            barrel.t_mold = setup.barrel(setting.moisture).t_mold if held is None else held
-            self._barrels[key] = barrel
-        return self._barrels[key]
+            self._barrels[key] = Barrel(
+                self.bench, setup.material.blend, state, setup.geometry, reach
+            )
+        barrel = self._barrels[key]
+        held = self.bench.job.mold.temperature if setting.mold is None else setting.mold
+        barrel.t_mold = setup.barrel(setting.moisture).t_mold if held is None else held
+        return barrel
 
     def _state(self, moisture: float) -> State:
         for barrel in self._barrels.values():
@@ -216,20 +220,26 @@ class Foresight:
         reach = self.setup.ram
         return reach if force is None else replace(reach, pressure=force / reach.area)
 
-    def _mold(self, setting: Setting, barrel: Barrel) -> tuple[Any, Any, Any]:
-        """Cavity, its margins and those of the part; the same for any barrel set point."""
-        key = (setting.moisture, barrel.t_mold)
-        if key not in self._molds:
+    def _kept(self, setting: Setting, barrel: Barrel) -> tuple[Cavity, dict[str, Any]]:
+        """Cavity, and the margins of the part: of a moisture, whatever the temperatures."""
+        key = setting.moisture
+        if key not in self._stored:
             bench, setup, blend = self.bench, self.setup, self.setup.material.blend
             cavity = Cavity(bench, blend, barrel.state, setup.geometry, barrel.onset())
-            margins = cavity.margins(np.array([barrel.t_mold]))
-            mold = {
-                name: np.broadcast_to(margins[name], (1, bench.count))[0]
-                for name in ("soft-at-ejection", "steam-at-ejection", "condensation")
-            }
             part = moisture_margins(bench, blend, barrel.state, setup.geometry, setup.room_w, 0.0)
             del part["hot-core"]  # judged below, where a cooling time is known
-            self._molds[key] = cavity, mold, part
+            self._stored[key] = cavity, part
+        return self._stored[key]
+
+    def _mold(self, setting: Setting, barrel: Barrel, cavity: Cavity) -> dict[str, Any]:
+        """Margins of the mold; the same for any barrel set point."""
+        key = (setting.moisture, barrel.t_mold)
+        if key not in self._molds:
+            margins = cavity.margins(np.array([barrel.t_mold]))
+            self._molds[key] = {
+                name: np.broadcast_to(margins[name], (1, self.bench.count))[0]
+                for name in ("soft-at-ejection", "steam-at-ejection", "condensation")
+            }
         return self._molds[key]
 
     def _core(self, setting: Setting, barrel: Barrel, cavity: Cavity, mold: Any) -> Any:

@@ -49,11 +49,14 @@ class Beside:
         It takes. [min]
     tells : Tells
         What would be read. [any]
+    days : float
+        To wait for the reading. [days]
     """
 
     name: str
     minutes: float
     tells: Tells
+    days: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -286,7 +289,7 @@ class _Choice:
     def _effort(self, i: int) -> Effort:
         one = self.experiments[i]
         if isinstance(one, Beside):
-            return Effort(one.minutes, 0.0, 0.0, hot=False)
+            return Effort(one.minutes, one.days, 0.0, hot=False)
         chosen = (self.experiments[k] for k in self.chosen)
         return effort_of(one, [other for other in chosen if isinstance(other, Possible)])
 

@@ -214,7 +214,7 @@ def settings_at(
     if grid.size == 0:
         return []
     margins = stage.margins(grid, soaks)
-    of_part = {n: m for n, m in window.moisture_margins.items() if n not in _OF_THE_STORE}
+    of_part = {n: m for n, m in window.part_margins.items() if n not in _OF_THE_STORE}
     works, chances = judge.holds(margins | of_part), chance(margins)
     bears = np.broadcast_to(
         chance({name: margins[name] for name in HIGH_LIMITS if name in margins}), chances.shape

@@ -57,8 +57,13 @@ def condition_page(advice: ConditionAdvice, width: int | None = None) -> str:
     page.heading(job_heading(advice.job, advice.bundled))
     way = f"{100 * advice.now:.1f} % water now, target {100 * advice.target:.1f} % (wet basis)"
     page.paragraph(f"{way}, at {advice.temperature - 273.15:.0f} °C.")
+    if advice.not_for_the_press:
+        page.paragraph(
+            advice.not_for_the_press, strong=f"{SEVERITY_WORDS['stop']}:", style="bold red"
+        )
     if advice.there:
-        page.paragraph("The pellets are at their target already: seal them and mold.")
+        then = "seal them" if advice.not_for_the_press else "seal them and mold"
+        page.paragraph(f"The pellets are at their target already: {then}.")
         page.paragraph(f"{_weigh(advice)} keeps them there.", lead=" - ")
         _warnings(page, advice)
         return page.text()

@@ -43,6 +43,10 @@ def dry_page(advice: DryAdvice, width: int | None = None) -> str:
         f"From {100 * advice.now:.1f} to {100 * advice.target:.1f} % water (wet basis), spread on "
         f"the bed of [jar], in air of {advice.t - 273.15:.0f} °C ({why})."
     )
+    if advice.not_for_the_press:
+        page.paragraph(
+            advice.not_for_the_press, strong=f"{SEVERITY_WORDS['stop']}:", style="bold red"
+        )
     doubt(page, advice.learned, "pellets, bed, oven and moisture")
     _time(page, advice)
     _limits(page, advice)

@@ -190,7 +190,10 @@ def _card(page: Page, one: FittedCard) -> None:
 
 def _bench(page: Page, cards: Sequence[FittedCard]) -> None:
     """Of press and bench only what was learned: the rest is kept for how it hangs together."""
-    told = [(card, [learnt for learnt in card.learnt if learnt.narrowed]) for card in cards]
+    told = [
+        (card, [learnt for learnt in card.learnt if learnt.narrowed and _tells(learnt)])
+        for card in cards
+    ]
     told = [(card, learnt) for card, learnt in told if learnt]
     if not told:
         return
@@ -201,7 +204,7 @@ def _bench(page: Page, cards: Sequence[FittedCard]) -> None:
 
 def _numbers(page: Page, one: FittedCard, numbers: Sequence[Learnt]) -> None:
     """What was learned; the rest is in the card for how it hangs together with that."""
-    told = [learnt for learnt in numbers if learnt.narrowed or learnt.moved]
+    told = [learnt for learnt in numbers if _tells(learnt)]
     told = sorted(told, key=lambda learnt: learnt.ratio)[:_MOST_NUMBERS]
     for learnt in told:
         now, was = _shown(learnt)
@@ -212,6 +215,12 @@ def _numbers(page: Page, one: FittedCard, numbers: Sequence[Learnt]) -> None:
     rest = len(numbers) - len(told)
     if rest:
         page.paragraph(f"{rest} {'more ' if told else ''}changed a little (--json).", lead=" - ")
+
+
+def _tells(learnt: Learnt) -> bool:
+    """Whether a reader sees a difference: at the digits told, some are the same as before."""
+    now, was = _shown(learnt)
+    return (learnt.narrowed or learnt.moved) and now != was
 
 
 def _shown(learnt: Learnt) -> tuple[str, str]:

@@ -46,10 +46,10 @@ LAWS: dict[str, Law] = {
     "fill": Law(
         "The melt fills the mold",
         "Fine while force / plunger area, times what passes pellets that are not molten yet, is"
-        " above the pressure that nozzle, runner, gate and part take. The melt is a power law: eta = K"
-        " rate^(n-1), with ln K = ln melt_viscosity + flow_activation (1/T - 1/433 K) - flow_water"
-        " (w_water - 0.15) - flow_plasticizer w_plasticizer - (n-1) ln 100; solids thicken it, and"
-        " below Tg + 50 K it stiffens as WLF says.",
+        " above the pressure that nozzle, runner, gate and part take. The melt is a power law:"
+        " eta = K rate^(n-1), with ln K = ln melt_viscosity + flow_activation (1/T - 1/433 K)"
+        " - flow_water (w_water - 0.15) - flow_plasticizer w_plasticizer - (n-1) ln 100; solids"
+        " thicken it, and below Tg + 50 K it stiffens as WLF says.",
         (
             ".melt_viscosity",
             ".flow_activation",

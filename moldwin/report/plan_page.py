@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shlex
 
+from moldwin.advice.bench_tests import BenchTest
 from moldwin.advice.plan_rows import MeasureRow, PlanRow
 from moldwin.advice.planned import Cold, PlanAdvice
 from moldwin.learn import effort
@@ -134,12 +135,20 @@ def _experiments(page: Page, advice: PlanAdvice) -> None:
         if isinstance(row, MeasureRow):
             test = row.test
             after = "" if advice.pressed else f", then ± {row.spread:.0f} °C"
-            # a trial's note has a column; the rest has a key in the job
-            key = "" if test.key.startswith("trial.") else f" It goes into `{test.key}`."
             page.paragraph(
-                f"{first_up(test.what)} ({test.minutes:.0f} min{after}): {test.how}.{key}",
+                f"{first_up(test.what)} ({test.minutes:.0f} min{after}): {test.how}.{_goes(test)}",
                 lead=f"{number:2d} ",
             )
+
+
+def _goes(test: BenchTest) -> str:
+    """Where the reading goes: a trial's note has a column, a table an option, the rest a key."""
+    where, _, what = test.key.partition(".")
+    if where == "trial":
+        return ""
+    if where == "fit":
+        return f" The table goes to `moldwin fit --{what.replace('_', '-')}`."
+    return f" It goes into `{test.key}`."
 
 
 def _headline(advice: PlanAdvice) -> str:

@@ -146,7 +146,8 @@ def steps_at(advice: Advice, cell: SheetCell) -> list[list[str]]:
 
 
 def _again(details: Details | None) -> Callable[[], Details] | None:
-    return None if details is None else lambda: details
+    # the chance of the part is that of the advised place, not of the one looked at
+    return None if details is None else lambda: replace(details, part_chance=None)
 
 
 def figures(situation: Situation, heat: bool) -> dict[str, str]:

@@ -134,6 +134,11 @@ def _heat(steps: _Steps, advice: Advice, situation: Situation) -> None:
             f"Chance that barrel and filling go well: {percent(barrel.chance)}; at least"
             f" {percent(barrel.confidence)} in the range."
         )
+    if advice.details is not None and advice.details.part_chance is not None:
+        steps.more(
+            "That the part comes out good too, mold and room counted:"
+            f" {percent(advice.details.part_chance)}."
+        )
 
 
 def _window(barrel: Barrel) -> str:

@@ -1,4 +1,4 @@
-"""The melt's law, and the least pressure that fills nozzle and part with it."""
+"""The melt's law, and the least pressure that fills nozzle, runner, gate and part with it."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ from moldwin.physics.heat import filling_heat_loss
 from moldwin.stages.bench import Bench
 from moldwin.stages.blend import Blend
 from moldwin.stages.melt import melt_diffusivity
+from moldwin.stages.runner import runner_to
 from moldwin.stages.shot import Geometry, nozzle_bore, nozzle_length
 from moldwin.stages.state import State
 
@@ -30,17 +31,29 @@ _TIMES = tuple(0.5**halving for halving in range(8))
 
 
 @dataclass(frozen=True)
+class _Try:
+    """One of the filling times tried, arrays of shape (s,).
+
+    That time [s], the share of its heat that the melt has lost on average in each section that
+    cools it [-], and how many times as much pressure as the unit flow it takes [-].
+    """
+
+    time: Any
+    lost: dict[str, Any]
+    quicker: Any
+
+
+@dataclass(frozen=True)
 class _Way:
     """The way into one part: what temperature does not change, arrays of shape (s,).
 
-    Pressure over K at the unit flow: of what the melt passes before it cools, and of the part. For
-    each filling time tried: that time [s], the share of its heat that the melt loses, and how many
-    times as much pressure as the unit flow it takes.
+    Pressure over K at the unit flow, of what the melt passes before it cools and by section of
+    what it passes afterward.
     """
 
     hot: Any
-    part: Any
-    tries: list[tuple[Any, Any, Any]]
+    cooled: dict[str, Any]
+    tries: list[_Try]
 
 
 class MeltFlow:
@@ -123,26 +136,34 @@ class MeltFlow:
         return self._level + np.log(least)
 
     def pressure_shares(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> dict[str, Any]:
-        """Share of the filling pressure by section: nozzle, gate (if known), part. [-]"""
-        _, t_fill = self.filling(geometry, t_melt, t_mold)
-        gate = self._gate(geometry)
-        part = self._part(geometry) + self._by_temperature(t_fill) - self._by_temperature(t_melt)
-        ln = {"nozzle": self._nozzle(), "part": part} | ({} if gate is None else {"gate": gate})
-        whole = np.logaddexp.reduce([section + np.zeros_like(part) for section in ln.values()])
+        """Share of the filling pressure by section: nozzle, runner and gate if known, part. [-]"""
+        _, lost = self._best(geometry, t_melt, t_mold)
+        at_entry = self._by_temperature(t_melt)
+        ln = {}
+        for name, section in self._sections(geometry).items():
+            t = t_melt - lost.get(name, 0.0) * (t_melt - t_mold)
+            ln[name] = section + self._by_temperature(t) - at_entry
+        whole = np.logaddexp.reduce(list(ln.values()))
         return {name: np.exp(section - whole) for name, section in ln.items()}
 
     def filling(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> tuple[Any, Any]:
-        """Time of the filling that needs the least pressure [s], and the melt's mean then [K]."""
+        """Time of the filling that needs the least pressure [s], and the part's mean then [K]."""
+        time, lost = self._best(geometry, t_melt, t_mold)
+        return time, t_melt - lost["part"] * (t_melt - t_mold)
+
+    def _best(self, geometry: Geometry, t_melt: Any, t_mold: Any) -> tuple[Any, dict[str, Any]]:
+        """That time, and the share of its heat that the melt has lost then in each section."""
         way = self._way(geometry)
         least: Any = np.inf
-        best: Any = np.nan
-        loss: Any = np.nan
+        time: Any = np.nan
+        lost: dict[str, Any] = dict.fromkeys(way.cooled, np.nan)
         pressures = self._pressures(way, t_melt, t_mold)
-        for (time, lost, _), pressure in zip(way.tries, pressures, strict=True):
+        for tried, pressure in zip(way.tries, pressures, strict=True):
             better = pressure < least
             least = np.where(better, pressure, least)
-            best, loss = np.where(better, time, best), np.where(better, lost, loss)
-        return best, t_melt - loss * (t_melt - t_mold)
+            time = np.where(better, tried.time, time)
+            lost = {name: np.where(better, tried.lost[name], lost[name]) for name in lost}
+        return time, lost
 
     def _pressures(self, way: _Way, t_melt: Any, t_mold: Any) -> Iterator[Any]:
         """The pressure that each of the filling times needs, in one array for all of them.
@@ -153,44 +174,71 @@ class MeltFlow:
         hot = way.hot * np.exp(self._by_temperature(t_melt))
         above_mold = t_melt - t_mold
         found = np.empty(np.broadcast_shapes(np.shape(hot), np.shape(above_mold)))
-        for _, lost, quicker in way.tries:
-            np.multiply(lost, above_mold, out=found)
-            np.subtract(t_melt, found, out=found)
-            np.exp(self._by_temperature(found, out=found), out=found)
-            found *= way.part
-            found += hot
-            found *= quicker
+        section = np.empty_like(found)
+        for tried in way.tries:
+            found[...] = hot
+            for name, pressure in way.cooled.items():
+                np.multiply(tried.lost[name], above_mold, out=section)
+                np.subtract(t_melt, section, out=section)
+                np.exp(self._by_temperature(section, out=section), out=section)
+                section *= pressure
+                found += section
+            found *= tried.quicker
             yield found
 
     def _way(self, geometry: Geometry) -> _Way:
         if geometry not in self._ways:
-            flow_rates = geometry.shot_volume / _UNIT_FLOW
-            self._ways[geometry] = _Way(
-                hot=np.exp(self._hot(geometry)),
-                part=np.exp(self._part(geometry)),
-                tries=[
-                    (time, lost, (flow_rates / time) ** self.n)
-                    for time, lost in self._speeds(geometry)
-                ],
-            )
+            tries = self._tries(geometry)
+            hot, cooled = 0.0, {}
+            for name, ln in self._sections(geometry).items():
+                if name in tries[0].lost:
+                    cooled[name] = np.exp(ln)
+                else:
+                    hot = hot + np.exp(ln)
+            self._ways[geometry] = _Way(hot, cooled, tries)
         return self._ways[geometry]
 
-    def _speeds(self, geometry: Geometry) -> list[tuple[Any, Any]]:
-        """Filling times tried [s], and the share of its heat that the melt loses in each, (s,)."""
+    def _tries(self, geometry: Geometry) -> list[_Try]:
+        """Filling times tried, and what the melt loses in each to runner and part.
+
+        The gate's melt is as cold as the runner's when it leaves, and mixes as it squeezes through:
+        the part cools what is left.
+        """
         longest = self.bench.typical("press", "flow_time_longest")
-        conductivity = self.bench.typical("melt", "conductivity")
-        biot = self.bench.typical("mold", "contact") * geometry.thickness / conductivity
+        contact = self.bench.typical("mold", "contact") / self.bench.typical("melt", "conductivity")
+        flow_rates = geometry.shot_volume / _UNIT_FLOW
+        runner, thickness = runner_to(self.bench, geometry), geometry.thickness
         found = []
         for share in _TIMES:
             time = np.maximum(longest * share, _FASTEST)
-            fourier = self.diffusivity * time / geometry.thickness**2
-            found.append((time, filling_heat_loss(fourier, biot, check=False)))
+            fourier = self.diffusivity * time / thickness**2
+            in_part = filling_heat_loss(fourier, contact * thickness, check=False)
+            lost = {"part": in_part}
+            if runner is not None:
+                at_end = runner.heat_loss(self.diffusivity, contact, geometry.shot_volume / time)
+                # cooled layers grow with the power 2/3 of the way: 3/5 of its end is their mean
+                lost = {
+                    "runner": 0.6 * at_end,
+                    "gate": at_end,
+                    "part": 1.0 - (1.0 - at_end) * (1.0 - in_part),
+                }
+            found.append(_Try(time, lost, (flow_rates / time) ** self.n))
         return found
 
-    def _hot(self, geometry: Geometry) -> Any:
-        """ln of pressure over K at the unit flow for what the melt passes before it cools."""
-        nozzle, gate = self._nozzle(), self._gate(geometry)
-        return nozzle if gate is None else np.logaddexp(nozzle, gate)
+    def _sections(self, geometry: Geometry) -> dict[str, Any]:
+        """ln of pressure over K at the unit flow, of every section that is known."""
+        sections = {
+            "nozzle": self._nozzle(),
+            "runner": self._runner(geometry),
+            "gate": self._gate(geometry),
+            "part": self._part(geometry),
+        }
+        return {name: ln for name, ln in sections.items() if ln is not None}
+
+    def _runner(self, geometry: Geometry) -> Any:
+        """ln of pressure over K at the unit flow through the runner; ``None`` if unknown."""
+        runner = runner_to(self.bench, geometry)
+        return None if runner is None else np.log(runner.pressure(self.n, _UNIT_FLOW))
 
     def _nozzle(self) -> Any:
         """ln of pressure over K at the unit flow through the nozzle."""

@@ -40,6 +40,8 @@ HIGH_LIMITS = ("browning", "fiber-scorch", "fumes", "steam", "heater")
 
 #: Where the heat that the charge takes up and holds is read. [K]
 _MELT_T = 393.15
+#: The far tails of a wide heater error would reach what no barrel can be, or no water. [K]
+_ANY_WALL = (180.0, 640.0)
 
 
 @dataclass(frozen=True)
@@ -104,7 +106,7 @@ class Barrel:
 
     def true_temperature(self, t_set: Any) -> Any:
         """Barrel wall for set points (t,) or (t, 1, s), shape (t, 1, s). [K]"""
-        return _beside_samples(t_set) + heater_error(self.bench)
+        return np.clip(_beside_samples(t_set) + heater_error(self.bench), *_ANY_WALL)
 
     def charge_temperature(self, t_wall: Any, soak: Any, where: str) -> Any:
         """Center or mean of the charge after soaks (k,), shape (t, k, s). [K]"""
@@ -344,7 +346,7 @@ class Barrel:
         """
         behind = np.maximum(wall - charge.center, 1e-6)
         unmelted = 1.0 - np.clip((wall - charge.t_weld) / behind, 0.0, 1.0)
-        at_hand = np.log(self.reach.pressure) + np.log(self.reach.share(unmelted))
+        at_hand = np.log(self.reach.pressure) + self.reach.log_share(unmelted)
         face = self._mold_face(charge.mean)
         return at_hand - charge.flow.pressure_needed(self.geometry, charge.mean, face)
 

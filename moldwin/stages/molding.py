@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -150,6 +151,18 @@ class Cavity:
     def core_cooling(self, t_melt: Any, t_mold: float) -> Any:
         """The second of both alone: time until the core is below its steam onset, (s,). [s]"""
         return self._time(t_melt, t_mold, self.t_steam, "center")
+
+    def part(self, which: slice, bench: Bench) -> Cavity:
+        """The same cavity for some of the samples, those of another bench."""
+        some = copy(self)
+        some.bench = bench
+        for name, value in vars(self).items():
+            if np.shape(value) == np.shape(self.diffusivity):
+                setattr(some, name, value[which])
+        if self.material is not None:
+            arrays = {name: value[which] for name, value in vars(self.material).items()}
+            some.material = replace(self.material, **arrays)
+        return some
 
     def _time(self, t_melt: Any, t_mold: float, t_eject: Any, where: str) -> Any:
         geometry = self.geometry

@@ -16,6 +16,10 @@ from moldwin.stages.softening import glass_transition, prepare_blend
 
 __all__ = ["Material", "State"]
 
+#: The wettest pellet that a wide reading may mean: beyond, it would be a gel, and what follows
+#: water through it (up to 2 kg per kg dry) does not go there. [kg/kg]
+_WETTEST = 0.66
+
 
 @dataclass(frozen=True)
 class State:
@@ -69,7 +73,7 @@ class Material:
 
     def at(self, nominal: float) -> State:
         """The state at one nominal moisture, wet basis. [kg/kg]"""
-        w = np.clip(nominal + self._error, 1e-4, 0.95)
+        w = np.clip(nominal + self._error, 1e-4, _WETTEST)
         phase = self.blend.water_in_phase(w)
         amorphous = np.maximum(self.blend.amorphous, 1e-12)
         return State(

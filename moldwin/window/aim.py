@@ -56,5 +56,5 @@ def worth_going(now: Window, there: Window) -> bool:
 
 
 def whole_chance(window: Window) -> float:
-    """Chance of the barrel times the share of samples inside the moisture limits. [-]"""
-    return window.barrel.chance * float(chance(window.moisture_margins))
+    """Chance of the barrel times the share of samples whose part mold and room leave good. [-]"""
+    return window.barrel.chance * float(chance(window.part_margins))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from copy import copy
 from typing import Any
 
 import numpy as np
@@ -66,6 +67,21 @@ class Stretch:
     def chances(self, also: Any = True) -> Any:
         """Share of samples that every limit holds for, and ``also`` (s,), shape (t, k). [-]"""
         return _shares(self._first, self._last, self._count, also)
+
+    def part(self, which: slice) -> Stretch:
+        """The same for some of the samples."""
+        some = copy(self)
+        some._first, some._last = self._first[:, which], self._last[:, which]
+        return some
+
+    def chances_with(self, also: Any) -> Any:
+        """The same where ``also`` differs from set point to set point, shape (t, s)."""
+        return np.stack(
+            [
+                ((self._first <= i) & (i < self._last) & holds).mean(axis=-1)
+                for i, holds in enumerate(also)
+            ]
+        )
 
 
 def median_limits(barrel: Barrel, places: Any, soak: Any) -> dict[str, tuple[str, float]]:

@@ -7,7 +7,10 @@ from typing import Any
 
 import numpy as np
 
-__all__ = ["broken_shares", "chance", "holds"]
+__all__ = ["HOPELESS", "broken_shares", "chance", "holds"]
+
+#: Below this best chance no setting is named: do not heat.
+HOPELESS = 0.2
 
 
 def holds(margins: Mapping[str, Any]) -> Any:

@@ -18,6 +18,7 @@ from moldwin.window import judge
 from moldwin.window.aim import aim
 from moldwin.window.cells import Stretch, median_limits
 from moldwin.window.edges import at_best_soak, best_index
+from moldwin.window.hot_core import chances_that_cool
 from moldwin.window.windows import Limit, MoistureTarget, Setup
 
 __all__ = ["GRID", "Line", "Map", "Place", "moisture_map"]
@@ -229,12 +230,22 @@ def _column(setup: Setup, nominal: float, shown: Any, usual: float) -> _Column:
     advised = setup._barrel_grid()
     places = np.union1d(shown, advised)
     own, at_shown = np.searchsorted(places, advised), np.searchsorted(places, shown)
-    stretch = Stretch(barrel, places, setup.soaks)
+    stretch, core = Stretch(barrel, places, setup.soaks), setup.core(barrel, cavity, mold)
     cells = stretch.chances()
-    among, _ = at_best_soak(cells[own])
+    among, by_soak = at_best_soak(cells[own])
     best = best_index(among)
-    inside = judge.holds(setup.moisture_margins_at(state, cavity, mold, barrel, advised[best]))
-    chance, by_soak = at_best_soak(stretch.chances(inside)[at_shown])
+    cool = chances_that_cool(core, stretch, places, cells, (int(own[best]), int(by_soak[best])))
+    if cool is not None:
+        cells = cool
+        among, _ = at_best_soak(cells[own])
+        best = best_index(among)
+    margins = setup.part_margins_at(state, core, advised[best])
+    if cool is None:
+        whole = stretch.chances(judge.holds(margins))
+    else:  # the core is another at each set point
+        del margins["hot-core"]
+        whole = stretch.chances_with(judge.holds(margins) & core.holds(places))
+    chance, by_soak = at_best_soak(whole[at_shown])
     good = setup.soaks[cells[own].max(axis=0) >= cells[own].max() - _SAME]
     soak = good[[np.abs(good - usual).argmin()]]
     return _Column(
@@ -262,7 +273,7 @@ def _place(setup: Setup, nominal: float) -> Place:
     window = setup.window(nominal)
     best = window.barrel
     margins = window.barrel_stage.margins(np.array([best.best]), np.array([best.soak]))
-    every = float(judge.chance(margins | window.moisture_margins)[0, 0])
+    every = float(judge.chance(margins | window.part_margins)[0, 0])
     return Place(nominal, best.best, best.soak, every, best.chance)
 
 
@@ -295,7 +306,7 @@ def _pushed(setup: Setup, end: float, step: float, hottest: float) -> float:
 def _inside(setup: Setup, nominal: float, hottest: float) -> float:
     """Share of samples inside the moisture limits, the part cooling from ``hottest`` [K]. [-]"""
     state, barrel, cavity, mold = setup._stages(nominal)
-    margins = setup.moisture_margins_at(state, cavity, mold, barrel, hottest)
+    margins = setup.moisture_margins_at(state, setup.core(barrel, cavity, mold), hottest)
     return float(judge.chance(margins))
 
 
@@ -309,7 +320,8 @@ def _barrel_ends(setup: Setup, moisture: Any, threads: int) -> tuple[float, floa
         state, barrel, cavity, mold = setup._stages(nominal)
         stretch = Stretch(barrel, _COARSE_BARREL, soaks)
         warmest = float(_COARSE_BARREL[best_index(stretch.chances().max(axis=1))])
-        inside = judge.holds(setup.moisture_margins_at(state, cavity, mold, barrel, warmest))
+        core = setup.core(barrel, cavity, mold)
+        inside = judge.holds(setup.part_margins_at(state, core, warmest))
         return stretch.chances(inside).max(axis=1)
 
     works = np.flatnonzero(np.max(_each(best, some, threads), axis=0) > _HARDLY)

@@ -16,6 +16,7 @@ from moldwin.stages.melting import Barrel
 from moldwin.stages.state import State
 from moldwin.window import judge
 from moldwin.window.edges import best_index
+from moldwin.window.judge import HOPELESS
 from moldwin.window.windows import FUMES_STOP, Setup, Window
 
 __all__ = [
@@ -30,8 +31,6 @@ __all__ = [
     "stops",
 ]
 
-#: Below this best chance no setting is named: do not heat.
-HOPELESS = 0.2
 #: A step outside barrel and filling that fails in this share of samples is a stop. It leaves no
 #: more of them than a barrel that is called hopeless, and there is one rule for both.
 STOPPED = 1.0 - HOPELESS
@@ -133,10 +132,9 @@ def quick_look(setup: Setup, nominal: float) -> Quick:
         At the best of the coarse set points and soaks. [-]
     """
     state, barrel, cavity, mold = setup._stages(nominal)
-    chance, t_set, soak = setup.coarse_best(barrel)
-    t_melt = barrel.true_temperature(np.array([t_set]))[0, 0]
-    longest = setup.bench.typical("mold", "cooling_longest")
-    margin = longest - cavity.core_cooling(t_melt, mold.best)
+    core = setup.core(barrel, cavity, mold)
+    chance, t_set, soak = setup.coarse_best(core)
+    margin = core.margin(np.array([t_set]))[0]
     return Quick(chance, _shares(setup, state, barrel, margin, (t_set, soak)))
 
 

@@ -15,9 +15,12 @@ from moldwin.stages.service import DRY_SIDE, moisture_margins, room_moisture
 from moldwin.stages.shot import Geometry, Ram, Shot, charge, part_geometry, ram
 from moldwin.stages.state import Material, State
 from moldwin.stages.warming import Warming
-from moldwin.window import cells
+from moldwin.window.cells import Stretch, median_limits
 from moldwin.window.edges import at_best_soak, best_index, crossing, unbroken, wide_enough
+from moldwin.window.folded import at_moistures
+from moldwin.window.hot_core import Core, chances_that_cool
 from moldwin.window.judge import broken_shares, chance
+from moldwin.window.mold_best import MOLD_GRID, best_mold
 from moldwin.window.soaks import longest_hold
 
 __all__ = [
@@ -39,13 +42,8 @@ FUMES_STOP = 0.05
 #: From a warm room to where nothing of a plant survives. [K]
 _BARREL_GRID = np.arange(303.15, 503.16, 5.0)
 _COARSE_BARREL_GRID = np.arange(353.15, 493.16, 10.0)
-_MOLD_GRID = np.arange(283.15, 423.16, 5.0)
 #: A closed window's charge may be held until this share of the best chance is left (assumed).
 _STILL_AS_GOOD = 0.9
-#: The mold may be as warm as this share of its best chance to let the part go (assumed).
-_LETS_GO = 0.75
-#: Kept from there. [K]
-_INSIDE = 10.0
 #: Below this best product of chances the barrel does not tell moistures apart.
 _NOTHING_WORKS = 0.01
 #: Products of chances this close, as a share of the best, are the same for the choice of a target.
@@ -73,7 +71,7 @@ class BarrelWindow:
 
     ``hold_max`` is how long the charge may stay at the best set point: where the window is open,
     until the chance falls to what is asked of it, and where it is closed, until a tenth of the best
-    chance is lost.
+    chance is lost. ``for_core``: the chances count the core's cooling too, for a cooler barrel.
     """
 
     low: float | None
@@ -86,6 +84,7 @@ class BarrelWindow:
     grid: Any
     chances: Any
     soaks: Any
+    for_core: bool = False
 
     @property
     def open(self) -> bool:
@@ -135,6 +134,11 @@ class Window:
     cooling_core: Any
     moisture_margins: dict[str, Any] = field(default_factory=dict)
 
+    @property
+    def part_margins(self) -> dict[str, Any]:
+        """Margins of the part past the barrel: its moisture's and its mold's, each (s,)."""
+        return self.moisture_margins | _of_mold(self.cavity, self.mold.best)
+
 
 class Setup:
     """A job made ready once: material, part and ram; gives the window at any moisture.
@@ -179,7 +183,7 @@ class Setup:
 
     def _window(self, nominal: float) -> Window:
         state, barrel, cavity, mold = self._stages(nominal)
-        found = self._barrel_window(barrel)
+        found = self._barrel_window(barrel, self.core(barrel, cavity, mold))
         t_melt = barrel.true_temperature(np.array([found.best]))[0, 0]
         stiff, core = cavity.cooling(t_melt, mold.best)
         return Window(
@@ -206,12 +210,13 @@ class Setup:
         barrel.t_mold = mold.best
         return state, barrel, cavity, mold
 
-    def moisture_margins_at(
-        self, state: State, cavity: Cavity, mold: MoldWindow, barrel: Barrel, t_set: float
-    ) -> dict[str, Any]:
+    def moisture_margins_at(self, state: State, core: Core, t_set: float) -> dict[str, Any]:
         """Margins of one moisture, the part cooling from a barrel set to ``t_set`` [K], (s,)."""
-        t_melt = barrel.true_temperature(np.array([t_set]))[0, 0]
-        return self._moisture_margins(state, cavity.core_cooling(t_melt, mold.best))
+        return self._moisture_margins(state, core.cooling(np.array([t_set]))[0])
+
+    def part_margins_at(self, state: State, core: Core, t_set: float) -> dict[str, Any]:
+        """The same with the margins of the part in its mold. [-]"""
+        return self.moisture_margins_at(state, core, t_set) | _of_mold(core.cavity, core.t_mold)
 
     def _moisture_margins(self, state: State, core: Any) -> dict[str, Any]:
         return moisture_margins(
@@ -220,15 +225,11 @@ class Setup:
 
     def _mold_window(self, cavity: Cavity) -> MoldWindow:
         """The window is what the part bears; the best is near its warm end."""
-        margins = cavity.margins(_MOLD_GRID)
-        best = self.bench.job.mold.temperature
-        if best is None:
-            # the part wants room at the warm end, the mold's heater none
-            lets_go = chance({name: m for name, m in margins.items() if name != "mold-heater"})
-            best = min(_warm_side(lets_go), cavity.hottest)
+        margins = cavity.margins(MOLD_GRID)
+        best = best_mold(self.bench, cavity, margins)
         at_best = cavity.margins(np.array([best]))
-        place = int(np.searchsorted(_MOLD_GRID, best))
-        grid = np.insert(_MOLD_GRID, place, best)
+        place = int(np.searchsorted(MOLD_GRID, best))
+        grid = np.insert(MOLD_GRID, place, best)
         chances = np.insert(chance(margins), place, chance(at_best))
         ends = unbroken(grid, chances, place, self.confidence)
         return MoldWindow(
@@ -252,10 +253,20 @@ class Setup:
             return _BARREL_GRID
         return np.union1d(_BARREL_GRID, self.hottest)
 
-    def _barrel_window(self, barrel: Barrel) -> BarrelWindow:
+    def core(self, barrel: Barrel, cavity: Cavity, mold: MoldWindow) -> Core:
+        """The core of a part from that barrel in that mold."""
+        return Core(barrel, cavity, mold.best, self.bench.typical("mold", "cooling_longest"))
+
+    def _barrel_window(self, barrel: Barrel, core: Core) -> BarrelWindow:
         grid = self._barrel_grid()
-        chances, by_soak = at_best_soak(cells.chances(barrel, grid, self.soaks))
+        stretch = Stretch(barrel, grid, self.soaks)
+        cells = stretch.chances()
+        chances, by_soak = at_best_soak(cells)
         best = best_index(chances)
+        cool = chances_that_cool(core, stretch, grid, cells, (best, int(by_soak[best])))
+        if cool is not None:
+            chances, by_soak = at_best_soak(cool)
+            best = best_index(chances)
         ends = self._ends(barrel, grid, chances, best)
         t, soak = float(grid[best]), float(self.soaks[by_soak[best]])
         asked = self.confidence if ends else _STILL_AS_GOOD * float(chances[best])
@@ -270,6 +281,7 @@ class Setup:
             grid=grid,
             chances=chances,
             soaks=self.soaks[by_soak],
+            for_core=cool is not None,
         )
 
     def _ends(
@@ -287,10 +299,19 @@ class Setup:
         top = float(grid[fine][-1]) if fine.any() else float(grid[0])
         return wide_enough(ends[0], min(ends[1], top), NARROWEST)
 
-    def coarse_best(self, barrel: Barrel) -> tuple[float, float, float]:
+    def coarse_stretch(self, barrel: Barrel) -> Stretch:
+        """Where each sample works, among a few set points and soaks."""
+        return Stretch(barrel, _COARSE_BARREL_GRID, self._some_soaks)
+
+    def coarse_best(self, core: Core, stretch: Stretch | None = None) -> tuple[float, float, float]:
         """Best chance [-] among a few set points [K] and soaks [s], and where that is."""
-        coarse = self._coarse(barrel)
-        i, k = np.unravel_index(int(coarse.argmax()), coarse.shape)
+        stretch = self.coarse_stretch(core.barrel) if stretch is None else stretch
+        coarse = stretch.chances()
+        best = divmod(int(coarse.argmax()), coarse.shape[1])
+        cool = chances_that_cool(core, stretch, _COARSE_BARREL_GRID, coarse, best)
+        if cool is not None:
+            coarse, best = cool, divmod(int(cool.argmax()), cool.shape[1])
+        i, k = best
         return float(coarse[i, k]), float(_COARSE_BARREL_GRID[i]), float(self._some_soaks[k])
 
     def shot(self, state: State, t_melt: Any) -> Shot:
@@ -305,9 +326,6 @@ class Setup:
     def _some_soaks(self) -> Any:
         return self.soaks[1::2]
 
-    def _coarse(self, barrel: Barrel) -> Any:
-        return cells.chances(barrel, _COARSE_BARREL_GRID, self._some_soaks)
-
     # -- every moisture ----------------------------------------------------------------------
 
     def target(self, now: float) -> MoistureTarget:
@@ -321,12 +339,7 @@ class Setup:
 
     def _target(self, now: float) -> MoistureTarget:
         grid = self._moisture_grid(now)
-        barrel_chances, margins = np.zeros(len(grid)), []
-        for i, nominal in enumerate(grid):
-            state, barrel, cavity, mold = self._stages(float(nominal))
-            barrel_chances[i], hottest, _ = self.coarse_best(barrel)
-            margins.append(self.moisture_margins_at(state, cavity, mold, barrel, hottest))
-        stacked = {name: np.stack([m[name] for m in margins]) for name in margins[0]}
+        barrel_chances, stacked = at_moistures(self, grid)
         inside = chance(stacked)
         product = barrel_chances * inside
         if product.max() < _NOTHING_WORKS:  # then what pellets and part bear is all there is to say
@@ -350,17 +363,9 @@ class Setup:
         return np.linspace(0.03, min(max(top, 0.12), 0.30), 14)
 
 
-def _warm_side(chances: Any) -> float:
-    """A little inside the warm end of where the mold still lets most parts go. [K]
-
-    Warm, because warmth helps to fill, and a part that is too soft can cool with its mold while a
-    short one cannot be mended. Between the temperatures looked at, for a step here would be a kink
-    in whatever is drawn over moisture.
-    """
-    asked = _LETS_GO * float(chances.max())
-    warmest = int(np.flatnonzero(chances >= asked)[-1])
-    low, high = unbroken(_MOLD_GRID, chances, warmest, asked) or (_MOLD_GRID[warmest],) * 2
-    return float(max(high - _INSIDE, 0.5 * (low + high)))
+def _of_mold(cavity: Cavity, t_mold: float) -> dict[str, Any]:
+    """Margins of the part in a mold at one temperature [K], each (s,)."""
+    return {name: margin[0] for name, margin in cavity.margins(np.array([t_mold])).items()}
 
 
 def _barrel_limits(barrel: Barrel, grid: Any, best: float, soak: float) -> list[Limit]:
@@ -369,7 +374,7 @@ def _barrel_limits(barrel: Barrel, grid: Any, best: float, soak: float) -> list[
     broken = {name: float(share[0, 0]) for name, share in broken_shares(at_best).items()}
     found = [
         Limit(name, side, at if np.isfinite(at) else None, broken[name])
-        for name, (side, at) in sorted(cells.median_limits(barrel, grid, np.array([soak])).items())
+        for name, (side, at) in sorted(median_limits(barrel, grid, np.array([soak])).items())
     ]
     return sorted(found, key=lambda limit: -limit.broken_share)
 

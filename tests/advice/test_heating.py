@@ -5,20 +5,28 @@ from __future__ import annotations
 import pytest
 
 from moldwin.advice.advise import advise
-from moldwin.advice.heating import may_heat
+from moldwin.advice.conditioned import condition_job
+from moldwin.advice.dried import dry_job
+from moldwin.advice.heating import may_heat, not_for_the_press, why_not
 from moldwin.advice.mapped import map_job
 from moldwin.advice.sheet_grid import sheet_grid
 from moldwin.base.remarks import Remark
 from moldwin.inputs.read_job import read_job
+from moldwin.report.condition_page import condition_page
+from moldwin.report.dry_page import dry_page
 from moldwin.report.map_page import map_page
 from moldwin.report.terminal import advice_page
-from tests.jobs import BAR, KELP
+from tests.jobs import BAR, DRY, KELP, setup_of
 
 COUNT = 128
 
 #: Code, what stops the bundled job, what its remedies change.
 _STOPPED = {
-    "hot-core": (["part.wall_mm=100"], {"part.wall_mm"}),
+    # through so thin a gate only a hot melt goes, and that never cools in a wall like this
+    "hot-core": (
+        ["part.wall_mm=100", "mold.gate_thickness_mm=0.2", "press.force_kn=3"],
+        {"part.wall_mm", "press.force_kn"},
+    ),
     "shot-size": (["press.barrel_capacity_cm3=0.5"], {"press.barrel_capacity_cm3"}),
     "flash": (["press.clamp_kn=0.2"], {"press.clamp_kn"}),
     "many": (
@@ -91,6 +99,45 @@ def test_map_and_sheet_agree_with_the_advice(told, name):
     assert not any(cell.heat for column in grid.columns for cell in column.cells)
 
 
+@pytest.mark.parametrize("name", ["shot-size", "flash"])
+def test_jar_and_oven_answer_and_say_that_the_press_cannot(name):
+    job = read_job(BAR, _STOPPED[name][0])
+    jar, oven = condition_job(job, to=0.11, count=64), dry_job(job, to=0.07, count=64)
+    for told, page in ((jar, condition_page(jar, width=80)), (oven, dry_page(oven, width=80))):
+        top = " ".join(page.split())[:500]
+        assert "STOP: The press part of this job cannot be done as it stands" in top
+        assert told.not_for_the_press in " ".join(page.split())
+        assert told.to_dict()["not_for_the_press"] == told.not_for_the_press
+        assert told.not_for_the_press.count(". ") == 0
+        assert "HOW LONG" in page
+
+
+def test_pellets_at_a_target_that_nobody_can_mold_are_only_sealed():
+    words = " ".join(
+        condition_page(
+            condition_job(read_job(BAR, _STOPPED["shot-size"][0]), to=0.10, count=64), width=80
+        ).split()
+    )
+    assert "at their target already: seal them." in words
+
+
+def test_a_job_that_can_be_pressed_is_not_spoken_of():
+    job = read_job(BAR)
+    jar = condition_job(job, to=0.11, count=64)
+    assert jar.not_for_the_press is None
+    assert jar.to_dict()["not_for_the_press"] is None
+    assert "press part" not in condition_page(jar, width=80)
+
+
+def test_a_hopeless_chance_is_as_good_a_reason_as_a_stop():
+    setup = setup_of(DRY, count=COUNT)
+    assert "the best chance at any barrel temperature" in not_for_the_press(setup)
+    window = setup.window(0.12)
+    stop = Remark("hot-core", "stop", "It never cools.", "molding", "assumed")
+    assert why_not(window, [stop]) == "It never cools."
+    assert why_not(setup_of(BAR, count=COUNT).window(0.10), []) is None
+
+
 def test_a_weak_clamp_that_a_gentle_push_suits_is_a_caution_with_its_number():
     answer = advise(BAR, sets=["press.clamp_kn=3"], count=COUNT)
     (flash,) = [warning for warning in answer.warnings if warning.code == "flash"]
@@ -135,20 +182,20 @@ def test_a_heater_that_cannot_get_there_is_told_what_it_would_have_to_reach():
         (["press.nozzle_diameter_mm=0.4", "press.force_kn=0.5"], "the nozzle eats"),
         (["part.flow_length_mm=900", "press.force_kn=1"], "the part itself takes"),
         (["mold.gate_thickness_mm=0.1", "press.force_kn=1"], "the gate eats"),
+        (["mold.runner_diameter_mm=1.5", "press.force_kn=1"], "the runner eats"),
     ],
 )
 def test_too_stiff_always_names_every_section_with_its_share(sets, first):
     said = {w.code: w.message for w in advise(BAR, sets=sets, count=COUNT).warnings}
     words = said["too-stiff-to-fill"]
     assert first in words
-    for section in ("nozzle", "part"):
+    for section in ("nozzle", "runner", "part"):
         assert section in words
-    assert words.count("%") >= 2
-    assert "the runner is not counted" in words
+    assert words.count("%") >= 3
 
 
 def test_where_no_barrel_limit_breaks_often_the_first_on_either_side_is_named():
-    answer = advise(BAR)
+    answer = advise(BAR, sets=["press.force_kn=20"])
     assert all(limit.broken_share < 0.02 for limit in answer.now.barrel.limits)
     page = advice_page(answer, width=80)
     limits = " ".join(page.partition("WHAT LIMITS IT")[2].partition("MEASURE")[0].split())

@@ -16,8 +16,11 @@ from tests.benchmarks import (
     diffusion_batch,
     mesh_closed,
     mesh_volume,
+    screen,
+    sobol,
     startup,
     uptake_linear,
+    vapor_pressure,
     window_edges,
     window_map,
     window_million,
@@ -27,6 +30,7 @@ from tests.benchmarks.row import Row
 #: Benchmarks by name, in the order they run.
 BENCHMARKS: dict[str, Callable[[], Row]] = {
     "startup": startup.run,
+    "vapor-pressure": vapor_pressure.run,
     "uptake-linear": uptake_linear.run,
     "diffusion-batch": diffusion_batch.run,
     "window-edges": window_edges.run,
@@ -35,6 +39,8 @@ BENCHMARKS: dict[str, Callable[[], Row]] = {
     "window-million": window_million.run,
     "mesh-volume": mesh_volume.run,
     "mesh-closed": mesh_closed.run,
+    "sobol": sobol.run,
+    "screen": screen.run,
 }
 
 

@@ -15,8 +15,7 @@ from tests.second_press.known import Known
 
 _CELLS = 6
 _NEWTON = 4
-#: A round runner of this bore; a gate half as wide as the part and this long (assumed).
-_RUNNER = 5e-3
+#: A gate half as wide as the part and this long (assumed).
 _GATE_LAND = 1.5e-3
 #: A sudden contraction costs as much as this many bores of capillary (memory: Bagley, 2 to 5).
 _ENTRANCE = 3.0
@@ -115,7 +114,7 @@ class _Slots:
 
     def runner_for(self, seconds: Any) -> None:
         """How long the melt spends in the runner."""
-        self._t_runner = self._cooled(seconds, _RUNNER)
+        self._t_runner = self._cooled(seconds, self._known.runner_mm / 1e3)
 
     def add(self, contact_s: Any, age_s: Any, length: Any) -> None:
         """A cell that melt has touched for so long, filled with melt of this age.
@@ -143,9 +142,10 @@ class _Slots:
         known = self._known
         bore, wide = known.nozzle_mm / 1e3, known.width_mm / 1e3
         nozzle = known.nozzle_length_mm / 1e3 + _ENTRANCE * bore
-        runner = known.runner_cm3 / 1e6 / (np.pi / 4.0 * _RUNNER**2)
+        round_bore = known.runner_mm / 1e3
+        runner = known.runner_cm3 / 1e6 / (np.pi / 4.0 * round_bore**2)
         total = self._round(q, bore, nozzle, self._t_in)
-        total = total + self._round(q, _RUNNER, runner, self._t_runner)
+        total = total + self._round(q, round_bore, runner, self._t_runner)
         total = total + self._slot(q, known.gate_mm / 1e3, wide / 2.0, _GATE_LAND, self._t_in)
         for free, t, length in self._cells:
             total = total + self._slot(q, free, wide, length, t)

@@ -7,6 +7,7 @@ import pytest
 
 from moldwin.base.ranges import OutOfRangeWarning
 from moldwin.physics.vapor import (
+    _BLOCK,
     dew_point,
     glycerol_vapor_pressure,
     standard_air_pressure,
@@ -118,3 +119,14 @@ def test_dew_point_below_freezing_warns():
     with pytest.warns(OutOfRangeWarning, match="dew point"):
         dew_point(294.15, 0.1)
     assert dew_point(294.15, 0.1, check=False) < 273.15
+
+
+def test_a_long_array_is_worked_on_in_blocks_and_stays_the_same_to_the_bit():
+    t = np.linspace(280.0, 640.0, 3 * _BLOCK + 7).reshape(-1, 1)
+    found = water_saturation_pressure(t)
+    assert found.shape == t.shape
+    some = slice(_BLOCK - 2, _BLOCK + 3)
+    assert np.array_equal(found[some], water_saturation_pressure(t[some]))
+    assert found[-1, 0] == pytest.approx(water_saturation_pressure(640.0), rel=1e-15)
+    t[-1] = np.nan
+    assert np.isnan(water_saturation_pressure(t)[-1, 0])

@@ -175,7 +175,7 @@ def _drop(
     bore, length = known.nozzle_mm / 2e3, known.nozzle_length_mm / 1e3
     nozzle = melt.stress(4.0 * flow / (np.pi * bore**3), t_in - truth.nozzle_cooler * 0.3)
     total = 2.0 * nozzle * (length / bore + truth.entry)
-    run_r = np.maximum(2e-3, bore)
+    run_r = known.runner_mm / 2e3
     run_l = known.runner_cm3 * 1e-6 / (np.pi * run_r**2)
     total = total + 2.0 * melt.stress(4.0 * flow / (np.pi * run_r**3), t_in) * run_l / run_r
     gate, gate_w = known.gate_mm / 1e3, np.maximum(3e-3, 0.3 * w)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -39,6 +39,7 @@ class Known:
     mold_max_c: Any
     gate_mm: Any
     runner_cm3: Any
+    runner_mm: Any
     length_mm: Any
     width_mm: Any
     thickness_mm: Any
@@ -78,7 +79,7 @@ def makers(rng: np.random.Generator, count: int) -> Known:
     length = np.maximum(20.0, np.floor(length * np.sqrt(small)))
     width = np.maximum(5.0, np.floor(np.minimum(width, 1e3 * most / (length * thickness))))
     shot = length * width * thickness / 1e3 + runner
-    return Known(
+    known = Known(
         starch=rng.integers(0, len(STARCHES), count),
         starch_moisture_pct=wet,
         starch_g=starch_g,
@@ -100,6 +101,7 @@ def makers(rng: np.random.Generator, count: int) -> Known:
         mold_max_c=rng.choice([60.0, 90.0, 120.0], count),
         gate_mm=(thickness * rng.uniform(0.5, 1.0, count)).round(1),
         runner_cm3=runner,
+        runner_mm=runner,  # follows the nozzle, below
         length_mm=length,
         width_mm=width,
         thickness_mm=thickness,
@@ -107,6 +109,8 @@ def makers(rng: np.random.Generator, count: int) -> Known:
         humidity_pct=uniform(30, 70, 0),
         altitude_m=np.where(rng.random(count) < 0.8, 100.0, 1200.0),
     )
+    # drilled as wide as the nozzle, and no drill is thinner than 4 mm (assumed)
+    return replace(known, runner_mm=np.maximum(4.0, known.nozzle_mm))
 
 
 def job(known: Known, i: int) -> dict[str, Any]:
@@ -163,6 +167,7 @@ def job(known: Known, i: int) -> dict[str, Any]:
             "gate_thickness_mm": of("gate_mm"),
             "cavities": 1,
             "runner_volume_cm3": of("runner_cm3"),
+            "runner_diameter_mm": of("runner_mm"),
         },
         "part": {
             "solid": [

@@ -45,7 +45,7 @@ class Advised:
 
     @property
     def promise(self) -> float:
-        """The chance of the whole: barrel, and pellets and part within the moisture limits."""
+        """The chance of the whole: barrel, and the part within the limits of moisture and mold."""
         return self.barrel_chance * self.inside_share
 
 
@@ -78,7 +78,7 @@ def ask(known: Known, i: int, count: int = 512) -> Advised:
         )
     return Advised(
         barrel_chance=float(found.window.barrel.chance),
-        inside_share=float(chance(_of_the_shot(found.window.moisture_margins))),
+        inside_share=float(chance(_of_the_shot(found.window.part_margins))),
         broken={limit.name: float(limit.broken_share) for limit in found.window.barrel.limits}
         | {
             name: float(share)
@@ -89,7 +89,7 @@ def ask(known: Known, i: int, count: int = 512) -> Advised:
 
 
 def _of_the_shot(margins: dict[str, Any]) -> dict[str, Any]:
-    """The moisture limits but for mold on stored pellets: these makers press within days."""
+    """All but mold on stored pellets: these makers press within days."""
     return {name: margin for name, margin in margins.items() if name != "mold-growth"}
 
 

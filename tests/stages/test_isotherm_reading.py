@@ -9,7 +9,7 @@ from moldwin.inputs.cards import Library
 from moldwin.inputs.errors import InputError
 from moldwin.inputs.humidity_weighings import HumidityPoint, HumidityWeighings
 from moldwin.physics.sorption import gab
-from moldwin.stages.isotherm_reading import read_isotherm
+from moldwin.stages.isotherm_reading import CONSTANTS, read_isotherm, with_isotherm
 
 CARDS = Library([])
 TRUE = (0.065, 12.0, 0.88)
@@ -87,3 +87,30 @@ def test_a_surer_humidity_narrows():
 def test_a_card_without_isotherm_is_refused():
     with pytest.raises(InputError, match="name a polymer or a fiber"):
         reading([0.33, 0.6], card="glycerol")
+
+
+@pytest.mark.parametrize("name", ["brown-seaweed-powder", "corn-starch"])
+def test_the_card_that_keeps_it_says_measured_and_changes_nothing_else(name):
+    found = reading([0.33, 0.43, 0.57, 0.68], card=name)
+    kept, before = with_isotherm(found), CARDS.card(name)
+    for key in CONSTANTS:
+        assert kept[key].status == "measured"
+        assert kept[key].value == found.now[key].likely
+        assert kept[key].factor == found.factors[key] > 1.0
+    (group,) = [g for g in kept.groups if set(CONSTANTS) <= set(g.members)]
+    assert np.array(group.correlation) == pytest.approx(np.array(found.correlation))
+    others = set(before.quantities) - {*CONSTANTS, "isotherm_t"}
+    assert all(kept[key] == before[key] for key in others)
+
+
+def test_a_card_that_keeps_a_reading_is_what_the_next_reading_starts_from():
+    """The same points again narrow further, and pull no other way."""
+    points = [0.33, 0.43, 0.57, 0.68]
+    first = reading(points)
+    xs = gab(np.array(points), *TRUE)
+    table = (HumidityPoint("a", a, None, float(x), 1e-4) for a, x in zip(points, xs, strict=True))
+    weighed = HumidityWeighings("p.csv", tuple(table), 1e-5)
+    again = read_isotherm(with_isotherm(first), weighed, T25)
+    for one, two in zip(first.edges, again.edges, strict=True):
+        assert relative_width(two) <= 1.02 * relative_width(one)
+        assert two.before.likely == pytest.approx(one.now.likely, rel=0.05)

@@ -17,11 +17,11 @@ _CLOSED = {
     "too-dry": (DRY, []),
     "too-dry-for-one": (DRY, ["press.force_kn=1.5"]),
     "open-nozzle": (
-        job(press=change("press", sealed_nozzle=False, force_kn=1.6)),
+        job(press=change("press", sealed_nozzle=False, force_kn=2.8)),
         ["pellets.moisture_pct=12"],
     ),
     "weak-lever": (BAR, ["press.lever_force_n=120", "press.lever_ratio=8"]),
-    "cold-mold": (BAR, ["mold.temperature_c=20", "pellets.moisture_pct=8", "press.force_kn=3.5"]),
+    "cold-mold": (BAR, ["mold.temperature_c=20", "pellets.moisture_pct=8", "press.force_kn=5.5"]),
     "often-heated": (BAR, ["pellets.times_heated=60"]),
     "uncooked": (job(blend={"cooked": False}), []),
 }
@@ -96,7 +96,7 @@ def test_two_together_where_one_is_not_enough(closed):
 def test_a_smaller_step_would_not_do(closed):
     """The smallest of five halvings: a sixteenth less of the way does not open it."""
     (first, *_) = [r for r in closed["open-nozzle"].remedies if "press.force_kn" in r.set]
-    step = 1.6 / 16.0  # the lever goes to twice the force
+    step = 2.8 / 16.0  # the lever goes to twice the force
     source, sets = _CLOSED["open-nozzle"]
     less = first.set["press.force_kn"] - 1.01 * step
     assert not advise(source, sets=[*sets, f"press.force_kn={less}"], count=COUNT).now.barrel.open
@@ -237,11 +237,11 @@ def test_never_more_than_two_at_once(closed):
 
 
 def test_where_nothing_opens_it_one_lever_or_two_that_help_are_named():
-    answer = advise(BAR, sets=["press.force_kn=0.05"], count=COUNT)
+    answer = advise(BAR, sets=["press.force_kn=0.12"], count=COUNT)
     assert answer.settings is None
     assert answer.remedies
     assert all(remedy.low_c is None for remedy in answer.remedies)
-    changes = find_remedies(setup_of(BAR, ["press.force_kn=0.05"], count=COUNT), 0.1)
+    changes = find_remedies(setup_of(BAR, ["press.force_kn=0.12"], count=COUNT), 0.1)
     assert {len(change.steps) for change in changes} == {1, 2}
     chances = [change.window.chance for change in changes]
     assert max(chances) == max(c.window.chance for c in changes if len(c.steps) == 2)

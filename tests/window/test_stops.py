@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from moldwin.window import judge
 from moldwin.window.aim import aim, whole_chance, worth_going
+from moldwin.window.hot_core import Core
 from moldwin.window.stops import HOPELESS, STOPPED, best_push, quick_look, shares_of, stops
 from tests.jobs import BAR, DRY, EXAMPLES, KELP, setup_of
 
 COUNT = 256
 _WATER = 0.10
 
+#: So thin a gate that only a hot melt goes through it.
+_THIN_GATE = ["mold.gate_thickness_mm=0.2", "press.force_kn=2"]
+
 #: Code, what stops it, what is just not enough to.
 _TABLE = [
-    ("hot-core", "part.wall_mm=100", "part.wall_mm=20"),
-    ("shot-size", "press.barrel_capacity_cm3=1.5", "press.barrel_capacity_cm3=1.8"),
-    ("flash", "press.clamp_kn=0.3", "press.clamp_kn=1"),
+    ("hot-core", [*_THIN_GATE, "part.wall_mm=100"], [*_THIN_GATE, "part.wall_mm=20"]),
+    ("shot-size", ["press.barrel_capacity_cm3=1.5"], ["press.barrel_capacity_cm3=1.8"]),
+    ("flash", ["press.clamp_kn=0.3"], ["press.clamp_kn=1"]),
 ]
 
 
@@ -27,8 +34,8 @@ def found(*sets):
 
 @pytest.mark.parametrize(("code", "outside", "inside"), _TABLE, ids=[row[0] for row in _TABLE])
 def test_a_stop_where_nearly_every_sample_fails_and_none_where_few_do(code, outside, inside):
-    assert stops(*found(outside)) == (code,)
-    assert stops(*found(inside)) == ()
+    assert stops(*found(*outside)) == (code,)
+    assert stops(*found(*inside)) == ()
 
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda path: path.stem)
@@ -40,8 +47,8 @@ def test_no_example_is_stopped(path):
 @pytest.mark.parametrize("code", [row[0] for row in _TABLE])
 def test_the_quick_look_sees_the_same_stop(code):
     (_, outside, inside) = next(row for row in _TABLE if row[0] == code)
-    assert quick_look(setup_of(BAR, [outside], count=COUNT), _WATER).shares[code] >= STOPPED
-    assert quick_look(setup_of(BAR, [inside], count=COUNT), _WATER).shares[code] < STOPPED
+    assert quick_look(setup_of(BAR, outside, count=COUNT), _WATER).shares[code] >= STOPPED
+    assert quick_look(setup_of(BAR, inside, count=COUNT), _WATER).shares[code] < STOPPED
 
 
 def test_the_share_rises_with_what_is_asked_of_the_clamp():
@@ -120,11 +127,15 @@ def test_in_the_band_but_closed_they_go_where_it_opens():
 
 
 def test_nobody_waits_for_a_part_that_fails_all_the_same():
-    setup = setup_of(BAR, ["part.wall_mm=100"], count=COUNT)
-    now, there = setup.window(_WATER), setup.window(0.03)
+    _, window = found()
+    ranks = np.arange(COUNT) / COUNT
+    now, there = (
+        replace(window, moisture_margins={"hot-core": share - ranks}) for share in (0.0, 0.15)
+    )
     assert whole_chance(now) == 0.0
     assert 0.1 < whole_chance(there) < HOPELESS
     assert not worth_going(now, there)
+    assert worth_going(now, replace(window, moisture_margins={"hot-core": 0.4 - ranks}))
     kelp = setup_of(KELP, count=COUNT)
     assert worth_going(kelp.window(0.08), kelp.window(0.128))
 
@@ -132,3 +143,55 @@ def test_nobody_waits_for_a_part_that_fails_all_the_same():
 def test_too_dry_is_no_stop_but_a_closed_window():
     setup = setup_of(DRY, count=COUNT)
     assert stops(setup, setup.window(0.12)) == ()
+
+
+# ------------------------------------------------------------- a cooler barrel for a thick part
+
+
+def test_a_thick_part_is_molded_below_its_steam_onset_rather_than_refused():
+    """The same blend and press, 20 and 30 mm of wall: the second is held cooler and is no stop."""
+    _, thin = found("part.wall_mm=20")
+    setup, thick = found("part.wall_mm=30")
+    assert not thin.barrel.for_core
+    assert thick.barrel.for_core
+    assert thick.barrel.best < thin.barrel.best - 10.0
+    assert thick.barrel.open
+    assert stops(setup, thick) == ()
+    assert shares_of(setup, thick)["hot-core"] < 0.1
+    # where the thin one is best, the thick one's core would stop it
+    core = setup.core(thick.barrel_stage, thick.cavity, thick.mold)
+    assert np.mean(core.holds(np.array([thin.barrel.best]))) < 0.3
+
+
+def test_a_cooler_barrels_chance_is_that_of_every_set_point_by_itself():
+    setup, window = found("part.wall_mm=30")
+    best, stage = window.barrel, window.barrel_stage
+    core = setup.core(stage, window.cavity, window.mold)
+    for i in (12, 15, 20):
+        at = best.grid[i : i + 1]
+        margins = stage.margins(at, best.soaks[i : i + 1]) | {"core": core.margin(at)[:, None]}
+        assert judge.chance(margins)[0, 0] == best.chances[i]
+
+
+def test_a_30_mm_wall_that_only_a_hot_melt_fills_is_refused():
+    hot = ["mold.gate_thickness_mm=0.1", "press.force_kn=4"]
+    setup, window = found("part.wall_mm=30", *hot)
+    assert not window.barrel.for_core
+    assert stops(setup, window) == ("hot-core",)
+    assert stops(*found("part.wall_mm=15", *hot)) == ()
+
+
+def test_a_thin_part_is_not_looked_at_again():
+    """No set point but the best is asked for the core of the bundled bars."""
+    asked = []
+
+    class Counting(Core):
+        def margin(self, places):
+            asked.append(len(places))
+            return super().margin(places)
+
+    setup, window = found()
+    plain = setup.core(window.barrel_stage, window.cavity, window.mold)
+    counting = Counting(plain.barrel, plain.cavity, plain.t_mold, plain.longest)
+    assert setup._barrel_window(window.barrel_stage, counting).best == window.barrel.best
+    assert asked == [1]

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from moldwin.inputs.files import shipped
-from moldwin.window import windows
+from moldwin.window import mold_best
 from moldwin.window.judge import chance
 from moldwin.window.stops import quick_look
 from moldwin.window.windows import FUMES_STOP, NARROWEST
@@ -130,15 +130,15 @@ def test_the_mold_follows_the_moisture_without_steps(path):
 
 def test_the_mold_is_kept_inside_what_lets_the_part_go():
     """10 K inside the warm end, or halfway where there is no such room."""
-    at = windows._MOLD_GRID
+    at = mold_best.MOLD_GRID
     wide = np.clip((390.0 - at) / 10.0, 0.0, 1.0)  # 0.75 at 382.5 K, read by straight lines
-    assert windows._warm_side(wide) == pytest.approx(372.5, abs=1.0)
+    assert mold_best._warm_side(wide) == pytest.approx(372.5, abs=1.0)
     narrow = np.clip(1.0 - np.abs(at - 353.15) / 20.0, 0.0, 1.0)  # 0.75 at 5 K on either side
-    assert windows._warm_side(narrow) == pytest.approx(353.15)
-    assert windows._warm_side(np.zeros(len(at))) == pytest.approx(at[-1] - 10.0)
+    assert mold_best._warm_side(narrow) == pytest.approx(353.15)
+    assert mold_best._warm_side(np.zeros(len(at))) == pytest.approx(at[-1] - 10.0)
     for shift in np.linspace(0.0, 15.0, 31):  # and moves with them, without a step
         moved = np.clip((390.0 + shift - at) / 10.0, 0.0, 1.0)
-        assert windows._warm_side(moved) == pytest.approx(372.5 + shift, abs=1.5)
+        assert mold_best._warm_side(moved) == pytest.approx(372.5 + shift, abs=1.5)
 
 
 def test_a_mold_that_is_held_is_judged_where_it_is_held():
