@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import importlib.metadata
 import itertools
 import json
 import os
@@ -184,3 +185,21 @@ def test_every_dependency_has_a_lower_bound_and_the_newest_tested_is_above_it():
 def test_what_runs_in_ci_is_pinned():
     asked = _asked("pictures", "mesh", "test", "dev")
     assert sorted(asked.keys() - _pins().keys()) == []
+
+
+#: What a copy may carry on without changing the license of ours.
+PERMISSIVE = ("MIT", "BSD", "Apache", "Python Software Foundation", "PSF", "ISC")
+
+
+def _license(name: str) -> str:
+    about = importlib.metadata.metadata(name)
+    stated = [about.get("License-Expression") or "", (about.get("License") or "")[:60]]
+    stated += [line for line in about.get_all("Classifier", []) if line.startswith("License")]
+    return " ".join(stated)
+
+
+@pytest.mark.parametrize("name", sorted(_asked("pictures", "mesh")))
+def test_what_users_install_with_it_is_free_of_terms_that_spread(name):
+    said = _license(name)
+    assert any(word in said for word in PERMISSIVE), said
+    assert "GPL" not in said

@@ -12,6 +12,8 @@ from moldwin.inputs.errors import Fault, InputError
 __all__ = ["plasticizer"]
 
 _WETTEST_PCT, _LEAST_RH, _MOST_RH = 60.0, 5.0, 95.0
+#: No blend is so dry at any humidity asked for: a fraction was meant.
+_DRIEST_PCT = 1.0
 
 
 def plasticizer(
@@ -46,11 +48,13 @@ def plasticizer(
     if (moisture_pct is None) != (humidity_pct is None):
         message = "--moisture-pct and --humidity-pct go together"
         raise InputError([Fault("moldwin plasticizer", "", message)])
-    if moisture_pct is not None and not 0.0 < moisture_pct <= _WETTEST_PCT:
-        message = f"got {moisture_pct:g}, allowed: above 0 to {_WETTEST_PCT:g} %, wet basis"
+    if moisture_pct is not None and not _DRIEST_PCT <= moisture_pct <= _WETTEST_PCT:
+        message = f"got {moisture_pct:g}, allowed: {_DRIEST_PCT:g} to {_WETTEST_PCT:g} %, wet basis"
+        message += _slip(moisture_pct, _DRIEST_PCT)
         raise InputError([Fault("--moisture-pct", "", message)])
     if humidity_pct is not None and not _LEAST_RH <= humidity_pct <= _MOST_RH:
         message = f"got {humidity_pct:g}, allowed: {_LEAST_RH:g} to {_MOST_RH:g} %"
+        message += _slip(humidity_pct, 1.0)
         raise InputError([Fault("--humidity-pct", "", message)])
     from moldwin.inputs.read_job import read_job
 
@@ -72,3 +76,8 @@ def plasticizer(
     else:
         emit(plasticizer_page(found))
     tell(notes_on(read.notes))
+
+
+def _slip(came: float, least: float) -> str:
+    """A fraction where percent belongs."""
+    return f"; did you mean {100.0 * came:g}? percent, no fraction" if 0.0 < came < least else ""

@@ -6,13 +6,14 @@ of the bench. What no data touch is said.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from moldwin.base.draws import DEFAULT_SEED, Draws
 from moldwin.base.percentiles import Triple, triple
-from moldwin.inputs.cards import library_for
+from moldwin.inputs.cards import Library, library_for
 from moldwin.inputs.fitted_cards import fitted_name, is_fitted
 from moldwin.inputs.humidity_weighings import HumidityWeighings
 from moldwin.inputs.jar_weighings import JarWeighings
@@ -55,6 +56,8 @@ _ASKED = (
 #: Of a room nobody measured. [K]
 _ROOM_T = 294.15
 _ISOTHERM = (".xm", ".c", ".k")
+#: Numbers of trials, as a fitted card tells them beside its book.
+_NUMBERS = re.compile(r": (\d[\d, -]*)\)")
 
 
 @dataclass(frozen=True)
@@ -215,7 +218,10 @@ def fit_trials(
         jar=weighed.jar,
         weighed=weighed.cards,
         looked_at=looked_at,
-        doubts=tuple(_twice(weighed.cards, weighings)),
+        doubts=(
+            *_twice(weighed.cards, weighings),
+            *_of_others(library_for(job.folder), looked_at, evidence.numbers),
+        ),
         data=" and ".join(filter(None, [_count(len(evidence)), _tables(weighings)])),
         weighings=_tables(weighings),
     )
@@ -332,6 +338,28 @@ def _twice(cards: Sequence[FittedCard], weighings: Weighings) -> Iterator[str]:
             f"the cards hold {_told(weighings.jar.file)} already: give new ones only, for the same "
             "ones counted twice look surer than they are"
         )
+
+
+def _of_others(library: Library, names: Sequence[str], used: Sequence[int]) -> Iterator[str]:
+    """Trials of another lot or recipe, whose word on the bench gives way to this fit."""
+    for name in names:
+        card = library.card(name) if name in library.names() else None
+        if card is None or card.role != "bench" or not is_fitted(card):
+            continue
+        told = _NUMBERS.search(str(card.facts["fitted"]["data"]))
+        if told is not None and not _each(told[1]) <= set(used):
+            yield (
+                f"what is kept of press and bench was learned from trials {told[1]}, not all of "
+                "them among these: --write puts this fit in its place, and the older cards stay in "
+                "cards/old"
+            )
+            return
+
+
+def _each(runs: str) -> set[int]:
+    """The numbers of runs such as 1-3, 7."""
+    ends = [[int(end) for end in run.split("-")] for run in runs.split(", ")]
+    return {number for first, *last in ends for number in range(first, (last or [first])[0] + 1)}
 
 
 def _count(trials: int) -> str:

@@ -20,6 +20,9 @@ __all__ = ["Native", "native_plasticizer", "native_share"]
 
 #: What an equilibrium weighing may be off, of the moisture, beside its own reading (assumed).
 _ISOTHERM_SHARE = 0.05
+#: A weighing further than this from what any blend like it holds there, in its errors and the
+#: samples' spread together, is a slip.
+_FAR = 4.0
 
 
 @dataclass(frozen=True)
@@ -65,7 +68,7 @@ def native_plasticizer(
     Raises
     ------
     InputError
-        The job has no seaweed, or nothing was measured.
+        The job has no seaweed, nothing was measured, or it cannot be of this blend.
 
     Notes
     -----
@@ -94,11 +97,24 @@ def native_plasticizer(
         isotherm = Isotherm(bench, blend, room_temperature(bench))
         expected = isotherm.moisture(np.full(bench.count, humidity))
         error = float(np.hypot(u, _ISOTHERM_SHARE * float(moisture or 0.0)))
+        _plausible(bench, float(moisture or 0.0), float(humidity or 0.0), expected, error)
         bench.draws = bench.draws.copy()
         bench.draws.shift(bench.columns.values(), expected, float(moisture or 0.0), error)
         bench.forget()
     share, mass, added = _per_seaweed(bench)
     return Native(triple(before), triple(share), triple(mass), triple(added), tuple(measured))
+
+
+def _plausible(bench: Bench, moisture: float, humidity: float, expected: Any, u: float) -> None:
+    """Refuse a weighing that no such blend can give: what it would teach is wrong."""
+    off = abs(moisture - float(expected.mean())) / float(np.hypot(expected.std(), u))
+    if off > _FAR:
+        low, high = (100.0 * float(q) for q in np.quantile(expected, [0.05, 0.95]))
+        message = (
+            f"got {100.0 * moisture:.1f} % at {100.0 * humidity:.0f} % humidity, where such a "
+            f"blend holds {low:.0f} to {high:.0f} %: dried to the end, and in percent, wet basis?"
+        )
+        raise InputError([Fault(str(bench.job.path or "job"), "moisture", message)])
 
 
 def native_share(bench: Bench) -> Any:

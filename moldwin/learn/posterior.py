@@ -21,12 +21,13 @@ __all__ = ["UNTOUCHED", "Posterior", "posterior"]
 
 #: A column whose spread stays above this share of the prior's was not touched by the data.
 UNTOUCHED = 0.95
-#: Share of the samples that must be left, by weights, when a bit of the likelihood is let in. At a
-#: half a fit of fifty trials takes 29 rounds and is worth 434 independent samples, so 22 and 395;
-#: at a quarter 18 and 185.
-_KEEP = 0.35
-#: Moves after each bit, and after the last: enough that copies part.
-_MOVES, _LAST_MOVES = 2, 5
+#: Share of the samples that must be left, by weights, when a bit of the likelihood is let in. At
+#: 0.35 a fit takes a fifth less time, and of 100 makers it misses one or two more of the truths.
+_KEEP = 0.5
+#: Moves after each bit, and after the last, so that copies part. More would be better: with 4 and
+#: 15, on twice the samples, intervals of forty makers held the browning limit 34 times and not 33,
+#: the heater's error 38 times and not 35.
+_MOVES, _LAST_MOVES = 2, 8
 #: How far a proposal goes toward a fresh one, at first; and when too few or too many are taken.
 _REACH, _SHORTER, _LONGER, _SHORTEST = 0.8, 0.7, 1.2, 0.1
 _FEW, _MANY = 0.12, 0.3

@@ -20,6 +20,8 @@ __all__ = ["fit_data", "fit_page"]
 SCHEMA = "moldwin.fit/1"
 _ZERO_C = 273.15
 _MOST_NUMBERS, _MOST_ODD = 12, 8
+#: What most numbers are learned from; only another origin is named beside one.
+_BY_TRIALS = "trials"
 _WHAT = {
     "fill": "how far it filled",
     "color": "its color",
@@ -209,7 +211,7 @@ def _numbers(page: Page, one: FittedCard, numbers: Sequence[Learnt]) -> None:
     for learnt in told:
         now, was = _shown(learnt)
         kept = "" if learnt.narrowed else "; moved, hardly narrowed"
-        origin = "" if learnt.data == "trials" else f" [{learnt.data}]"
+        origin = "" if learnt.data == _BY_TRIALS else f" [{learnt.data}]"
         words = f"{now}, before {was}{kept}{origin}"
         page.paragraph(f"{_named(one.card, learnt.key)}: {words}", lead=" - ")
     rest = len(numbers) - len(told)
@@ -218,9 +220,13 @@ def _numbers(page: Page, one: FittedCard, numbers: Sequence[Learnt]) -> None:
 
 
 def _tells(learnt: Learnt) -> bool:
-    """Whether a reader sees a difference: at the digits told, some are the same as before."""
+    """Whether a reader sees a difference: at the digits told, some are the same as before.
+
+    Whoever gave a table is told all the same what it says.
+    """
     now, was = _shown(learnt)
-    return (learnt.narrowed or learnt.moved) and now != was
+    seen = now != was or learnt.data != _BY_TRIALS
+    return (learnt.narrowed or learnt.moved) and seen
 
 
 def _shown(learnt: Learnt) -> tuple[str, str]:

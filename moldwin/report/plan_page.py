@@ -136,9 +136,15 @@ def _experiments(page: Page, advice: PlanAdvice) -> None:
             test = row.test
             after = "" if advice.pressed else f", then ± {row.spread:.0f} °C"
             page.paragraph(
-                f"{first_up(test.what)} ({test.minutes:.0f} min{after}): {test.how}.{_goes(test)}",
+                f"{first_up(test.what)} ({_takes(test)}{after}): {test.how}.{_goes(test)}",
                 lead=f"{number:2d} ",
             )
+
+
+def _takes(test: BenchTest) -> str:
+    """Minutes at work, and days until there is something to read."""
+    wait = f" and {test.days:.0f} day{'s' * (test.days != 1)} of waiting" if test.days else ""
+    return f"{test.minutes:.0f} min{wait}"
 
 
 def _goes(test: BenchTest) -> str:

@@ -76,7 +76,8 @@ def _learned(learned: Any) -> str:
     """What the trials have changed, in one sentence."""
     now = _window(learned.low_c, learned.high_c, learned.chance)
     before = _window(learned.before_low_c, learned.before_high_c, learned.before_chance)
-    return f"Narrowed by {learned.by}: barrel {now} (before: {before})."
+    link = "after" if learned.effect in ("Still closed", "Unchanged") else "by"
+    return f"{learned.effect} {link} {learned.by}: barrel {now} (before: {before})."
 
 
 def _window(low: float | None, high: float | None, chance: float) -> str:

@@ -142,3 +142,50 @@ def test_a_grid_of_its_own_for_each_sample_leaves_no_steps():
 def test_another_material_is_not_measured_with_our_tests():
     answer = advise(job(ingredient=[row("gelatin", 100), row("glycerol", 30)]), count=64)
     assert answer.measure_next == []
+
+
+_BESIDE = {
+    "fit.humidity_weighings": ".xm",
+    "room.humidity_pct": "room.humidity",
+    "pellets.bulk_density_g_cm3": "press.loose_fill_share",
+}
+
+
+@pytest.mark.parametrize("key", _BESIDE)
+def test_a_reading_beside_the_press_narrows_what_it_is_of(key):
+    """Scale, hygrometer and cup: made on the draws, the number they read is known better."""
+    setup = setup_of(job(pellets={"moisture_pct": 10}), count=COUNT)
+    (test,) = [t for t in bench_tests(setup, setup.window(0.10)) if t.key == key]
+    assert not test.hot
+    assert _BESIDE[key] in test.unknowns
+    (reading, u), *_ = test.readings
+    bench = setup.bench.with_job(setup.bench.job)
+    bench.draws = setup.bench.draws.copy()
+    bench.draws.shift(setup.bench.columns.values(), reading, float(np.median(reading)), u)
+    again = type(setup)(bench, setup.confidence)
+    ((after, _), *_) = next(
+        t for t in bench_tests(again, again.window(0.10)) if t.key == key
+    ).readings
+    now = float(np.std(reading))
+    assert float(np.std(after)) == pytest.approx(now * u / np.hypot(now, u), rel=0.25)
+
+
+def test_two_humidities_lie_on_the_isotherm_of_the_main_ingredient():
+    """Read where a seaweed's salt does not draw water yet; more water where it is damper."""
+    setup = setup_of(KELP, count=COUNT)
+    (test,) = [t for t in bench_tests(setup, setup.window(0.10)) if t.key.startswith("fit.")]
+    (dry, _), (damp, _) = test.readings
+    assert "seaweed" in test.how
+    assert np.all(dry < damp)
+    card = setup.bench.card("brown-seaweed-powder", "may")
+    xm, c, k = (setup.bench.of(card, key) for key in ("xm", "c", "k"))
+    by_hand = xm * c * k * 0.33 / ((1 - k * 0.33) * (1 - k * 0.33 + c * k * 0.33))
+    assert dry == pytest.approx(by_hand)
+    assert test.days >= 5.0
+
+
+def test_a_cup_is_not_asked_for_where_its_mass_is_known():
+    pellets = {"moisture_pct": 10, "bulk_density_g_cm3": 0.65}
+    setup = setup_of(job(pellets=pellets), count=64)
+    keys = [test.key for test in bench_tests(setup, setup.window(0.10))]
+    assert "pellets.bulk_density_g_cm3" not in keys

@@ -77,7 +77,10 @@ def test_shown_first_kept_when_asked_and_said_by_advise(folder, capsys):
         (["fit", "--write"], "needs a job of your own"),
         (["fit", BAR.name, "--set", "ingredient.glycerol.lot=new"], "holds no trial of exactly"),
         (["fit", BAR.name, "--humidity-weighings", "none.csv"], "no such file"),
-        (["fit", BAR.name, "--humidity-weighings", "corn=hum.csv"], "no card of the job; the job has"),
+        (
+            ["fit", BAR.name, "--humidity-weighings", "corn=hum.csv"],
+            "no card of the job; the job has",
+        ),
         (["fit", BAR.name, "--humidity-weighings", "glycerol=hum.csv"], "has no isotherm"),
         (["fit", BAR.name, "--jar-weighings", "hum.csv"], "hours"),
         (["fit", BAR.name, "--source", "NaCl"], "belongs to --jar-weighings"),
@@ -88,7 +91,12 @@ def test_shown_first_kept_when_asked_and_said_by_advise(folder, capsys):
         (["plasticizer", str(KELP)], "nothing measured"),
         (["plasticizer", str(KELP), "--moisture-pct", "9"], "go together"),
         (["plasticizer", str(KELP), "--moisture-pct", "0", "--humidity-pct", "50"], "allowed"),
-        (["plasticizer", str(KELP), "--moisture-pct", "9", "--humidity-pct", "0.5"], "allowed"),
+        (["plasticizer", str(KELP), "--moisture-pct", "9", "--humidity-pct", "0.5"], "mean 50?"),
+        (["plasticizer", str(KELP), "--moisture-pct", ".12", "--humidity-pct", "50"], "mean 12?"),
+        (
+            ["plasticizer", str(KELP), "--moisture-pct", "50", "--humidity-pct", "11"],
+            "such a blend",
+        ),
     ],
 )
 def test_what_is_wrong_is_said(folder, capsys, arguments, words):

@@ -8,15 +8,21 @@ import re
 from functools import partial
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from moldwin.advice import planned
 from moldwin.advice.advise import advise
+from moldwin.advice.bench_tests import BenchTest
 from moldwin.cli.app import run
-from tests.jobs import BAR, DRY, EXAMPLES
+from moldwin.learn.gains import Tells
+from moldwin.learn.planning import Beside, plan_trials
+from moldwin.report import plan_page
+from tests.jobs import BAR, DRY, EXAMPLES, setup_of
 
 #: Few samples: what is tested here does not depend on them.
 COUNT = 96
+AT, SOAK = np.array([403.15]), np.array([600.0])
 
 
 @pytest.fixture
@@ -224,3 +230,28 @@ def test_what_if_reaches_the_plan(cli, own):
     weak = json.loads(cli("plan", own, "--trials", "1", "--json", "--set", "press.force_kn=1")[1])
     strong = json.loads(cli("plan", own, "--trials", "1", "--json")[1])
     assert weak["now"]["best_chance"] < strong["now"]["best_chance"]
+
+
+def _test(key, days=0.0):
+    return BenchTest("a reading", "read it", key, 40.0, (), (), days=days)
+
+
+def test_a_measurement_says_how_long_it_takes_and_where_its_reading_goes():
+    assert plan_page._takes(_test("trial.color")) == "40 min"
+    assert plan_page._takes(_test("x", days=1.0)) == "40 min and 1 day of waiting"
+    assert plan_page._takes(_test("x", days=7.0)) == "40 min and 7 days of waiting"
+    assert plan_page._goes(_test("trial.color")) == ""
+    assert plan_page._goes(_test("press.heater_u_c")) == " It goes into `press.heater_u_c`."
+    told = plan_page._goes(_test("fit.humidity_weighings"))
+    assert "`moldwin fit --humidity-weighings`" in told
+
+
+def test_a_week_in_the_jar_counts_as_days():
+    """Of two measurements that tell as much, the one without a week's wait is taken."""
+    setup = setup_of(BAR, count=COUNT)
+    tells = Tells(setup.window(0.10).barrel_stage.margins(AT, SOAK)["fill"][0], np.array([0.01]))
+    both = [Beside("slow", 40.0, tells, days=7.0), Beside("quick", 40.0, tells)]
+    (step,) = plan_trials(setup, 1, among=(), beside=both).steps
+    assert (step.name, step.effort.wait) == ("quick", 0.0)
+    (step,) = plan_trials(setup, 1, among=(), beside=both[:1]).steps
+    assert (step.name, step.effort.wait) == ("slow", 7.0)

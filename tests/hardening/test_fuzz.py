@@ -29,7 +29,7 @@ def test_the_run_feeds_every_kind_and_both_takes_and_refuses(found):
     for kind in KINDS:
         told = {name for name in found.done if name.startswith(f"{kind}, ")}
         assert told, kind
-    for kind in ("job-text", "job-values", "card", "weighings"):
+    for kind in ("job-text", "job-values", "card", "weighings", "trials"):
         assert found.done[f"{kind}, taken"]
         assert found.done[f"{kind}, refused"]
 

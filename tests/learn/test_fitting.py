@@ -240,6 +240,21 @@ def test_a_lot_has_its_own_card_and_a_new_lot_starts_wider(tmp_path):
     assert not is_fitted(card_of_lot(library, "corn-starch", ""))
 
 
+def test_a_second_lot_on_one_press_is_told_whose_word_gives_way(tmp_path):
+    """Press and bench have one card each: another lot's fit would put its own in its place."""
+    path, trials = invented(tmp_path, "spring")
+    spring = read_job(path, ["ingredient.corn-starch.lot=spring"])
+    trials = [replace(one, number=n) for n, one in enumerate(trials, 1)]
+    found = fit_trials(spring, trials, tmp_path, count=256)
+    assert found.doubts == ()
+    keep(found, tmp_path, tmp_path / "trials.sqlite", library_for(tmp_path))
+    assert fit_trials(spring, trials, tmp_path, count=256).doubts == ()
+    autumn = read_job(path, ["ingredient.corn-starch.lot=autumn"])
+    later = [replace(one, number=n) for n, one in enumerate(invented(tmp_path, "autumn")[1], 101)]
+    (doubt,) = fit_trials(autumn, later, tmp_path, count=256).doubts
+    assert f"from trials 1-{len(trials)}, not all" in doubt
+
+
 def test_a_new_lot_fitted_twice_starts_from_the_old_lot_both_times(tmp_path):
     path, trials = invented(tmp_path, "spring")
     spring = fit_trials(

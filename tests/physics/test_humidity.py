@@ -115,3 +115,13 @@ def test_glycerol_warns_far_from_room_temperature():
 def test_percent_is_refused(function):
     with pytest.raises(ValueError, match="percentage"):
         function(80, 298.15)
+
+
+@pytest.mark.parametrize(
+    ("salt", "coldest", "hottest"),
+    [("NaBr", 5, 55), ("NaCl", 0, 80), ("CH3COOK", 10, 30), ("KCl", 0, 90), ("KI", 5, 55)],
+)
+def test_ends_of_the_table(salt, coldest, hottest):
+    """Both ends, of salts with a polynomial and of salts read between lines."""
+    fit = salt_range(salt)
+    assert (fit.low - 273.15, fit.high - 273.15) == pytest.approx((coldest, hottest))

@@ -130,3 +130,10 @@ def test_a_long_array_is_worked_on_in_blocks_and_stays_the_same_to_the_bit():
     assert found[-1, 0] == pytest.approx(water_saturation_pressure(640.0), rel=1e-15)
     t[-1] = np.nan
     assert np.isnan(water_saturation_pressure(t)[-1, 0])
+
+
+def test_above_the_critical_pressure_there_is_nothing_to_boil():
+    """The end of the line, as published: 647.096 K and 22.064 MPa."""
+    assert water_saturation_temperature(22.064e6) == pytest.approx(647.096, abs=1e-6)
+    with pytest.raises(ValueError, match="no liquid stands beside its vapor"):
+        water_saturation_temperature(22.065e6)
