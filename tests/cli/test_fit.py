@@ -133,7 +133,7 @@ def test_weighings_alone_need_no_book(folder, capsys):
     assert run(["fit", BAR.name, *TABLES[:2], "--write"]) == 0
     assert "What weighings in hum.csv say" in capsys.readouterr().out
     assert run(["advise", BAR.name]) == 0
-    assert "Narrowed by your weighings: barrel" in capsys.readouterr().out
+    assert "your weighings: barrel" in capsys.readouterr().out
 
 
 def test_every_number_is_named_in_plain_words(folder, capsys):
