@@ -125,7 +125,10 @@ _PELLET = "corn-starch.diffusivity_factor"
 
 @pytest.mark.usefixtures("_without_remedies")
 def test_taking_the_pellets_spread_away_narrows_the_days():
-    assert _widths(_DAMP, spreads={_PELLET: 0.0})[_DAYS] < 0.6 * _widths(_DAMP)[_DAYS]
+    """By more than that of any other: the still air in the bed is not known either."""
+    without = _widths(_DAMP, spreads={_PELLET: 0.0})[_DAYS]
+    assert without < 0.8 * _widths(_DAMP)[_DAYS]
+    assert without < _widths(_DAMP, spreads={"jar.voids": 0.0})[_DAYS]
 
 
 @pytest.mark.usefixtures("_without_remedies")

@@ -129,7 +129,7 @@ def test_the_uprights_are_the_targets_own_limits():
 
 @pytest.mark.parametrize("source", [BAR, KELP, DRY], ids=lambda path: path.stem)
 def test_a_cell_is_the_share_of_samples_that_satisfy_every_limit(source):
-    """Each cell again by itself: barrel, filling and moisture margins, every soak."""
+    """Each cell again by itself: barrel, filling, moisture and mold margins, every soak."""
     setup = setup_of(source, count=COUNT)
     waters, places = np.array([0.07, 0.11, 0.16]), np.array([363.15, 388.15, 413.15])
     found = moisture_map(setup, moisture=waters, barrel=places)
@@ -137,7 +137,7 @@ def test_a_cell_is_the_share_of_samples_that_satisfy_every_limit(source):
         window = setup.window(float(water))
         for i, t_set in enumerate(places):
             of_barrel = window.barrel_stage.margins(np.array([t_set]), setup.soaks)
-            by_soak = judge.chance(of_barrel | window.moisture_margins)[0]
+            by_soak = judge.chance(of_barrel | window.part_margins)[0]
             assert found.chance[i, j] == by_soak.max()
             assert by_soak[setup.soaks == found.soak[i, j]] == by_soak.max()
 

@@ -21,7 +21,7 @@ _CLOSED = {
         ["pellets.moisture_pct=12"],
     ),
     "weak-lever": (BAR, ["press.lever_force_n=120", "press.lever_ratio=8"]),
-    "cold-mold": (BAR, ["mold.temperature_c=20", "pellets.moisture_pct=8", "press.force_kn=5.5"]),
+    "cold-mold": (BAR, ["mold.temperature_c=20", "pellets.moisture_pct=8", "press.force_kn=4.6"]),
     "often-heated": (BAR, ["pellets.times_heated=60"]),
     "uncooked": (job(blend={"cooked": False}), []),
 }
