@@ -15,6 +15,8 @@ _CHUNK = 4096
 _TICK = 128
 
 NOT_FINITE = "has a corner that is not a finite number: NaN, infinite or far too large"
+#: No part is so large in any unit, and products of three such numbers can still be told.
+_FARTHEST = 1e30
 
 _U = np.uint64
 #: Odd numbers without pattern (from well-known 64-bit mixing functions), one for each word.
@@ -78,6 +80,9 @@ def totals(corners: Any, tick: _Tick = None) -> Totals:
             tick(start, count)
     if not np.isfinite(volume + area):
         raise ValueError(NOT_FINITE)
+    farthest = float(max(-low.min(), high.max()))
+    if farthest > _FARTHEST:
+        raise ValueError(f"a corner lies {farthest:.3g} units away, allowed: {_FARTHEST:g}")
     return Totals(
         volume / 6.0,
         area / 2.0,

@@ -12,10 +12,13 @@ from moldwin.advice.dried import dry_job
 from moldwin.advice.film import film_job
 from moldwin.advice.in_service import service_job
 from moldwin.inputs.read_job import read_job
+from moldwin.physics.mesh import measure
+from moldwin.physics.mesh_file import MeshError
 from moldwin.report.film_page import film_page
 from moldwin.report.service_page import service_page
 from tests.hardening.answers import ANSWERS, check_numbers, check_page, try_answer
 from tests.jobs import change, job, row
+from tests.meshes import BOX, text_stl
 
 
 @pytest.fixture(autouse=True)
@@ -100,3 +103,11 @@ def test_the_search_for_numbers_that_are_none_finds_them():
         with pytest.raises(AssertionError):
             check_page(page)
     check_page("information on nano-fiber and naninf")
+
+
+def test_a_corner_at_the_end_of_all_numbers_is_refused_in_words(tmp_path):
+    """One corner at 1e308 in an open surface: the lids over its holes overflowed."""
+    far = BOX.copy().reshape(-1, 3, 3)[:-1]
+    far[0, 1, 2] = 1e308
+    with pytest.raises(MeshError, match="a corner"):
+        measure(text_stl(tmp_path / "far.stl", far), "mm")
