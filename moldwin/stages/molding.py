@@ -149,8 +149,12 @@ class Cavity:
         return stiff, self.core_cooling(t_melt, t_mold)
 
     def core_cooling(self, t_melt: Any, t_mold: float) -> Any:
-        """The second of both alone: time until the core is below its steam onset, (s,). [s]"""
-        return self._time(t_melt, t_mold, self.t_steam, "center")
+        """The second of both alone: time until the core is below its steam onset, (s,). [s]
+
+        A mold at the onset or above warms even a cold core past it: then never.
+        """
+        cooling = self._time(t_melt, t_mold, self.t_steam, "center")
+        return np.where(t_mold < self.t_steam, cooling, np.inf)
 
     def part(self, which: slice, bench: Bench) -> Cavity:
         """The same cavity for some of the samples, those of another bench."""

@@ -119,7 +119,7 @@ def test_a_stronger_heater_never_leaves_more_out():
 
 
 def test_nobody_who_does_not_heat_is_told_to_hurry():
-    hopeless = advise(BAR, sets=["press.force_kn=0.15"], count=COUNT)
+    hopeless = advise(BAR, sets=["press.force_kn=0.05"], count=COUNT)
     assert not hopeless.heat
     assert "held-too-long" not in {w.code for w in hopeless.warnings}
 

@@ -14,6 +14,7 @@ from moldwin.advice.sheet_grid import sheet_grid, sheet_moistures
 from moldwin.inputs.files import shipped
 from moldwin.inputs.read_job import read_job
 from moldwin.stages.bench import Bench
+from moldwin.window.judge import chance
 from moldwin.window.mapping import moisture_map
 from moldwin.window.stops import HOPELESS
 from moldwin.window.windows import Setup
@@ -53,16 +54,18 @@ def test_the_advised_position_is_the_answer_to_the_last_digit(job):
     assert column.situation == (advice.after_conditioning if leads else advice.now)
 
 
-def test_a_cell_has_the_chance_and_soak_of_the_map():
+def test_a_cell_has_the_chance_of_the_map_and_a_soak_that_gives_it():
     read = read_job(BAR)
     _, grid = grid_of(BAR, [10.0])
     setup = Setup(Bench(read, count=COUNT))
     barrel = np.array(grid.barrel_c) + 273.15
     mapped = moisture_map(setup, moisture=np.array([0.10]), barrel=barrel)
     assert [c.chance for c in grid.columns[0].cells] == mapped.barrel_chance[:, 0].tolist()
-    heated = [i for i, c in enumerate(grid.columns[0].cells) if c.heat]
-    soaks = [grid.columns[0].cells[i].situation.soak_s for i in heated]
-    assert soaks == mapped.soak[heated, 0].tolist()
+    stage = setup.window(0.10).barrel_stage
+    for t_set, cell in zip(barrel, grid.columns[0].cells, strict=True):
+        if cell.heat:
+            soak = np.array([cell.situation.soak_s])
+            assert chance(stage.margins(np.array([t_set]), soak))[0, 0] == cell.chance
 
 
 def test_a_hotter_barrel_browns_more_and_cools_no_faster():

@@ -152,7 +152,8 @@ def test_an_open_nozzle_never_wets_and_a_sealed_one_never_dries():
 def test_more_force_thicker_walls_and_hotter_molds_fill_further():
     truth = plain(3, share_reaching=0.6, patience_s=20.0)
     force = _filled(plain_known(3, force_kn=[1.5, 3.0, 9.0]), truth, w=0.16).share
-    thick = _filled(plain_known(3, thickness_mm=[1.0, 1.6, 3.0]), truth, w=0.16).share
+    wide = plain_known(3, runner_mm=5.0, thickness_mm=[1.0, 1.6, 3.0])
+    thick = _filled(wide, truth, w=0.16).share
     assert np.all(np.diff(force) >= 0)
     assert force[-1] > force[0]
     assert np.all(np.diff(thick) >= 0)
