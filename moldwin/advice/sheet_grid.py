@@ -25,6 +25,7 @@ from moldwin.inputs.job import Job
 from moldwin.stages.bench import Bench
 from moldwin.stages.melting import LOW_LIMITS
 from moldwin.stages.service import moisture_margins
+from moldwin.window.aim import whole_chance
 from moldwin.window.judge import broken_shares
 from moldwin.window.soaks import longest_hold
 from moldwin.window.stops import HOPELESS
@@ -52,7 +53,8 @@ class SheetCell:
     """One barrel temperature [°C] at one moisture, at its best soak.
 
     ``heat`` is False behind a stop and where the chance is hopeless; then ``settings`` is None and
-    the situation names no setting.
+    the situation names no setting. ``part_chance`` counts the part in its mold and its room too;
+    None where the place is not worked out.
     """
 
     barrel_c: float
@@ -61,6 +63,7 @@ class SheetCell:
     situation: Situation | None
     settings: Settings | None
     warnings: list[Remark]
+    part_chance: float | None = None
 
 
 @dataclass(frozen=True)
@@ -225,6 +228,7 @@ class _Column:
             situation=describe(setup, here, heat),
             settings=settings(setup, here, heat),
             warnings=said,
+            part_chance=whole_chance(here.window),
         )
 
     def told(self, shown: Any) -> SheetColumn:

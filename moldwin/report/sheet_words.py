@@ -140,14 +140,14 @@ def steps_at(advice: Advice, cell: SheetCell) -> list[list[str]]:
         settings=cell.settings,
         remedies=[],
         heat=True,
-        details_of=_again(advice.details),  # how often the barrel is filled is worked out once
+        details_of=_details_at(advice.details, cell),
     )
     return told(here).steps
 
 
-def _again(details: Details | None) -> Callable[[], Details] | None:
-    # the chance of the part is that of the advised place, not of the one looked at
-    return None if details is None else lambda: replace(details, part_chance=None)
+def _details_at(details: Details | None, cell: SheetCell) -> Callable[[], Details] | None:
+    # how often the barrel is filled is worked out once; the part's chance is the place's own
+    return None if details is None else lambda: replace(details, part_chance=cell.part_chance)
 
 
 def figures(situation: Situation, heat: bool) -> dict[str, str]:

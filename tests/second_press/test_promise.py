@@ -48,8 +48,8 @@ def test_advisor_beats_the_one_setting_that_is_best_for_all(report):
 
 @pytest.mark.xfail(
     strict=True,
-    reason="misses by 0.25 on the safe side: melts of this press flow easier than is known of them, "
-    "a third are expected to stay short, one in eleven does; at the blind press it is kept",
+    reason="misses by 0.25 on the safe side: melts of this press flow easier than is known of "
+    "such melts, a third should stay short, one in eleven does; at the blind press it is kept",
 )
 def test_chance_of_the_whole_is_kept(report):
     assert abs(largest_gap(report.whole, ENOUGH)) <= TARGET
