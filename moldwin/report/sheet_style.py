@@ -105,7 +105,8 @@ p{margin:.4mm 0}
 .figures dd{font-size:27pt}
 .figures .far dd,.stop{font-size:42pt}
 .cols{display:block;columns:2;column-gap:4mm}.cols>div{display:contents}
-.tight #warned{break-inside:auto}#warned li{break-inside:avoid}#warned h2{break-after:avoid}
+.dense #warned,.tight #warned{break-inside:auto}
+#warned li{break-inside:avoid}#warned h2{break-after:avoid}
 ol.steps>li{margin-bottom:1mm}
 .boxes{gap:.8mm 2.5mm;margin:.7mm 0}
 .boxes input:not([type=checkbox]){height:6.2mm;width:16mm;border-radius:0}

@@ -265,9 +265,21 @@ def _do_not_heat(page: Page, advice: Advice) -> None:
         page.paragraph(
             f"The best chance at any barrel temperature is {percent(barrel.chance)}"
             f"{at_moisture(advice)}; {percent(barrel.confidence)} was asked for."
+            f"{_even_conditioned(advice)}"
         )
     if advice.remedies or not stops:
         _remedies(page, advice)
+
+
+def _even_conditioned(advice: Advice) -> str:
+    """What another moisture would change, where it is too little to go there."""
+    after = advice.after_conditioning
+    if after is None or advice.conditioning_leads:
+        return ""
+    if after.barrel.chance <= advice.now.barrel.chance:
+        return ""
+    target = moisture_words(advice.moisture.target_best_pct)
+    return f" Even conditioned to {target} water first it is {percent(after.barrel.chance)}."
 
 
 def _remedies(page: Page, advice: Advice) -> None:

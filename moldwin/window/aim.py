@@ -46,13 +46,15 @@ def aim(setup: Setup, target: MoistureTarget, now: float) -> float:
 def worth_going(now: Window, there: Window) -> bool:
     """Whether a moisture raises the barrel's chance, or that of barrel and part together.
 
-    The second counts only where it leads out of the hopeless: nobody waits weeks for a part that
-    fails all the same.
+    Either counts only where it leads out of the hopeless: nobody waits weeks for a part that fails
+    all the same, and every warning would be of a moisture that the pellets never come to.
     """
-    if there.barrel.chance - now.barrel.chance >= _WORTH:
-        return True
-    whole = whole_chance(there)
-    return whole >= HOPELESS and whole - whole_chance(now) >= _WORTH
+    barrel = _rises(now.barrel.chance, there.barrel.chance)
+    return barrel or _rises(whole_chance(now), whole_chance(there))
+
+
+def _rises(now: float, there: float) -> bool:
+    return there >= HOPELESS and there - now >= _WORTH
 
 
 def whole_chance(window: Window) -> float:

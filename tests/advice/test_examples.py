@@ -124,6 +124,12 @@ def test_too_dry_is_warned_of(too_dry):
     assert {"brittle", "too-stiff-to-fill"} <= set(_codes(too_dry))
 
 
+def test_too_dry_is_not_judged_at_a_moisture_nobody_is_sent_to(too_dry):
+    """Damper is hopeless too: the warnings are of the pellets as they are, which do not rot."""
+    assert too_dry["after_conditioning"]["barrel"]["chance"] < 0.2
+    assert "mold-growth" not in _codes(too_dry)
+
+
 # ------------------------------------------------------------------ seaweed
 
 

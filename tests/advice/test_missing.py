@@ -96,7 +96,7 @@ def test_shares_of_the_moisture_limits_are_those_of_the_moisture_advised(told):
 def _window(is_open: bool, chance: float, inside: float) -> Any:
     margins = {"brittle": np.linspace(inside - 1.0, inside, 1001)}
     barrel = SimpleNamespace(open=is_open, chance=chance)
-    return SimpleNamespace(window=SimpleNamespace(barrel=barrel, moisture_margins=margins))
+    return SimpleNamespace(window=SimpleNamespace(barrel=barrel, part_margins=margins))
 
 
 def test_conditioning_never_leads_from_an_open_window_into_a_closed_one():

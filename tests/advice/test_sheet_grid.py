@@ -51,6 +51,7 @@ def test_the_advised_position_is_the_answer_to_the_last_digit(job):
     column = grid.columns[grid.nearest(water)]
     assert column.moisture_pct == water
     assert column.cells[column.best].settings == advice.settings
+    assert column.cells[column.best].part_chance == advice.details.part_chance
     assert column.situation == (advice.after_conditioning if leads else advice.now)
 
 
@@ -66,6 +67,15 @@ def test_a_cell_has_the_chance_of_the_map_and_a_soak_that_gives_it():
         if cell.heat:
             soak = np.array([cell.situation.soak_s])
             assert chance(stage.margins(np.array([t_set]), soak))[0, 0] == cell.chance
+
+
+def test_the_part_is_good_no_oftener_than_its_barrel_and_is_told_only_where_worked_out():
+    _, grid = grid_of(KELP, None)
+    cells = [cell for column in grid.columns for cell in column.cells]
+    told = [cell for cell in cells if cell.part_chance is not None]
+    assert all(0.0 < cell.part_chance <= cell.chance for cell in told)
+    assert any(cell.part_chance < cell.chance for cell in told)
+    assert all((cell.part_chance is None) == (cell.situation is None) for cell in cells)
 
 
 def test_a_hotter_barrel_browns_more_and_cools_no_faster():

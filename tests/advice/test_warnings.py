@@ -23,6 +23,8 @@ _GELATIN = "ingredient.gelatin.mass_g={}"
 _MAX = "mold.temperature_max_c=150"
 #: Too weak to fill a cool melt: it has to be pressed hot.
 _WEAK = "press.force_kn=1.5"
+#: Strong enough to fill the mold dry: what is asked is not hidden by pellets sent to be damp.
+_STRONG = "press.force_kn=20"
 
 #: Code, recipe, settings that raise it, settings that do not.
 _TABLE = [
@@ -30,7 +32,7 @@ _TABLE = [
     ("degradation", _BLEND, ["blend.cooked=false"], []),
     ("held-too-long", _BLEND, [_WEAK], [_WEAK, "press.heater_max_c=125"]),
     ("too-stiff-to-fill", _BLEND, ["press.force_kn=0.3"], ["press.force_kn=2"]),
-    ("short-shot", _BLEND, ["part.flow_length_mm=250"], ["part.flow_length_mm=100"]),
+    ("short-shot", _BLEND, ["part.flow_length_mm=150"], ["part.flow_length_mm=80"]),
     ("freeze-off", _STARCH, [], [_GLYCEROL.format(100)]),
     ("heater-limit", _BLEND, ["press.heater_max_c=100"], ["press.heater_max_c=140"]),
     ("hot-core", _BLEND, [_MAX, "mold.temperature_c=135"], [_MAX, "mold.temperature_c=85"]),
@@ -43,10 +45,10 @@ _TABLE = [
     (
         "antiplasticization",
         _BLEND,
-        [_GLYCEROL.format(40), "press.force_kn=20"],
-        [_GLYCEROL.format(75), "press.force_kn=20"],
+        [_GLYCEROL.format(40), _STRONG],
+        [_GLYCEROL.format(75), _STRONG],
     ),
-    ("brittle", _BLEND, [_GLYCEROL.format(3)], [_GLYCEROL.format(30)]),
+    ("brittle", _BLEND, [_GLYCEROL.format(3), _STRONG], [_GLYCEROL.format(30), _STRONG]),
     ("mold-growth", _BLEND, ["pellets.moisture_pct=16"], ["pellets.moisture_pct=14"]),
     ("pellets-fuse", _BLEND, [_GLYCEROL.format(340)], [_GLYCEROL.format(180)]),
     ("sticky", _BLEND, [_GLYCEROL.format(420)], [_GLYCEROL.format(200)]),

@@ -146,7 +146,7 @@ def test_where_nobody_should_heat_the_sheet_says_so(opened):
     assert page.seen("cold")
     assert not page.seen("figure-soak")
     assert not page.seen("steps")
-    assert "--set pellets.moisture_pct=" in page.text("why")
+    assert "--set ingredient.glycerol.mass_g=" in page.text("why")
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from moldwin.advice.answer import Assumption
+from moldwin.advice.answer import Assumption, Details, Triple
 from moldwin.base.remarks import Remark
 from moldwin.inputs.job import Job
 from moldwin.report.sheet import Origin
@@ -201,6 +201,26 @@ def test_the_controls_stand_where_the_sheet_does():
     seen = Markup(page(sample())).seen
     for part in [*cell["steps"][0], *cell["steps"][1], *cell["steps"][2], cell["status"]]:
         assert texts[part] in seen
+
+
+def test_every_place_tells_the_chance_of_its_own_part():
+    zero = Triple(0.0, 0.0, 0.0)
+    advice = sample(details_of=lambda: Details([], zero, zero, 0.3, [], part_chance=0.61))
+    known = {120.0: 0.42, 134.8: 0.61, 160.0: None}
+    columns = [
+        replace(c, cells=[replace(x, part_chance=known.get(x.barrel_c)) for x in c.cells])
+        for c in grid().columns
+    ]
+    sheet = page(advice, grid=replace(grid(), columns=columns))
+    data = data_of(Markup(sheet))
+    assert "mold and room counted: 61 %." in Markup(sheet).seen
+    cells = data["columns"][data["advised"]]["cells"]
+    for cell, part in zip(cells[1:], known.values(), strict=True):
+        said = " ".join(data["texts"][i] for i in cell["steps"][0])
+        if part is None:
+            assert "counted" not in said
+        else:
+            assert f"mold and room counted: {100 * part:.0f} %." in said
 
 
 def test_without_set_points_there_is_no_control_and_no_picture():

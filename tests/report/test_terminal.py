@@ -161,6 +161,14 @@ def test_do_not_heat_leaves_no_setting_on_the_page():
         assert forbidden not in steps
 
 
+@pytest.mark.parametrize(("chance", "said"), [(0.15, True), (0.04, False)])
+def test_do_not_heat_says_what_another_moisture_would_change(chance, said):
+    damper = replace(AS_IT_IS, barrel=replace(CLOSED, chance=chance))
+    page = " ".join(advice_page(hopeless(after_conditioning=damper), width=80).split())
+    assert ("water first it is 15 %." in page) is said
+    assert ("Even conditioned to" in page) is said
+
+
 def test_a_stop_is_the_reason_and_stands_where_the_steps_would():
     stop = Remark("fume", "stop", "It fumes.", "melting", "a paper")
     page = advice_page(hopeless(warnings=[*sample().warnings, stop]), width=80)

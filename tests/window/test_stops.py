@@ -140,6 +140,15 @@ def test_nobody_waits_for_a_part_that_fails_all_the_same():
     assert worth_going(kelp.window(0.08), kelp.window(0.128))
 
 
+@pytest.mark.parametrize(("there", "worth"), [(0.15, False), (0.25, True)])
+def test_nor_for_a_barrel_that_stays_hopeless(there, worth):
+    _, window = found()
+    now, then = (
+        replace(window, barrel=replace(window.barrel, chance=share)) for share in (0.01, there)
+    )
+    assert worth_going(now, then) is worth
+
+
 def test_too_dry_is_no_stop_but_a_closed_window():
     setup = setup_of(DRY, count=COUNT)
     assert stops(setup, setup.window(0.12)) == ()
