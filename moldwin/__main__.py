@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import os
 import signal
 import sys
@@ -10,6 +11,8 @@ import sys
 __all__ = ["main"]
 
 _STOPPED = 130
+#: One short run makes little garbage; looking for it at every 700 new objects slows the loading.
+_GARBAGE = 50_000
 #: A library that is just loading can swallow an interrupt: it is raised again after so long. [s]
 _AGAIN = 0.3
 
@@ -18,6 +21,7 @@ def main() -> None:
     """Run the command line and leave with its exit code."""
     try:
         _insist_on_interrupts()
+        gc.set_threshold(_GARBAGE)
         from moldwin.cli.app import run
 
         code = run(sys.argv[1:])

@@ -41,8 +41,9 @@ _STEP_T, _STEP_W = 5.0, 0.005
 _DRIEST, _WETTEST, _REACH = 0.005, 0.40, 0.01
 #: Soaks whose chances are this close are as good: the optimum is flat.
 _SAME = 0.02
-#: Enough for two cores; the bits do not depend on it.
-_THREADS = 2
+#: Enough for two cores; the bits do not depend on it. With fewer samples threads only wait for each
+#: other.
+_THREADS, _WORTH_THREADS = 2, 4096
 
 
 @dataclass(frozen=True)
@@ -141,7 +142,7 @@ def moisture_map(
     *,
     moisture: Any = None,
     barrel: Any = None,
-    threads: int = _THREADS,
+    threads: int | None = None,
     tick: Callable[[int, int], None] | None = None,
 ) -> Map:
     """Chance of success at every moisture and barrel temperature, each at its best soak.
@@ -162,8 +163,9 @@ def moisture_map(
     barrel : array, shape (t,), optional
         Rising set points, at least two; left out, from where hardly one sample in ten works at any
         moisture to where hardly one in ten works again. [K]
-    threads : int
-        Columns worked on side by side; the bits do not depend on it. [-]
+    threads : int, optional
+        Columns worked on side by side; the bits do not depend on it. Left out, as many as are
+        worth it for that many samples. [-]
     tick : callable, optional
         Told how many columns of how many are done. [-]
 
@@ -178,6 +180,8 @@ def moisture_map(
         Too few points along an axis, or places that do not rise.
     """
     _check_places(grid, moisture, barrel)
+    if threads is None:
+        threads = _THREADS if setup.bench.count >= _WORTH_THREADS else 1
     nominal = float(setup.bench.job.pellets.moisture or 0.0)
     target = setup.target(nominal)
     # the target also drew every number, so that the threads find all of them drawn
