@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from moldwin.advice.advise import CONFIDENCE
 from moldwin.advice.answer import Assumption
 from moldwin.advice.recipe_answer import (
     Asked,
@@ -45,7 +46,7 @@ def recipe_job(
     job: Job,
     asked: Asked | None = None,
     *,
-    confidence: float = 0.7,
+    confidence: float = CONFIDENCE,
     seed: int = DEFAULT_SEED,
     count: int = DEFAULT_COUNT,
 ) -> RecipeAdvice:

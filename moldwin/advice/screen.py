@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
+from moldwin.advice.advise import CONFIDENCE
 from moldwin.advice.answer import plain
 from moldwin.advice.chosen import choose
 from moldwin.advice.situation import Found, describe, find, moisture_advice, settings
@@ -26,7 +27,6 @@ __all__ = ["ANSWERS", "SAMPLES", "Screener", "screen"]
 
 #: Samples for each recipe; the one answer has eight times as many.
 SAMPLES = 256
-_CONFIDENCE = 0.7
 _TRIPLE = ("low", "likely", "high")
 _NUMBER, _FLAG, _TEXT = "float64", "boolean", "string"
 _LONGEST_ERROR = 500
@@ -84,7 +84,7 @@ class Screener:
         base: str | Path | Mapping[str, Any] | Job | None = None,
         samples: int = SAMPLES,
         seed: int = DEFAULT_SEED,
-        confidence: float = _CONFIDENCE,
+        confidence: float = CONFIDENCE,
         target: bool = True,
     ) -> None:
         check_columns(columns)
@@ -138,7 +138,7 @@ def screen(
     base: str | Path | Mapping[str, Any] | Job | None = None,
     samples: int = SAMPLES,
     seed: int = DEFAULT_SEED,
-    confidence: float = _CONFIDENCE,
+    confidence: float = CONFIDENCE,
     target: bool = True,
 ) -> Any:
     """The main numbers of many recipes: one job a row, dotted job keys as columns.
