@@ -24,6 +24,7 @@ _TITLES = {
     CONSTANT: "CONSTANTS: check values of the correlations themselves",
 }
 _STATUS = {"read": "read", "memory": "from memory", "derived": "worked out by us"}
+_USED = "Used to choose a number of ours."
 #: Errors as a factor up to here are told in percent.
 _SMALL_FACTOR = 1.2
 _HEAD = ("quantity", "rows", "src", "inside", "new", "RMSE", "bias", "unit")
@@ -31,9 +32,12 @@ _HEAD = ("quantity", "rows", "src", "inside", "new", "RMSE", "bias", "unit")
 _NEW = _HEAD.index("new")
 _WORDS_IN_HEAD = ("quantity", "unit")
 _READING_IT = (
-    "src: independent publications, our own arithmetic not counted. inside: within the 90 % "
-    "interval, or the printed digits of a constant. new: the same among rows that no number of "
-    "ours was chosen by. x2: errors as a factor; bias above zero or x1: we say too much."
+    "src: independent publications, each counted once however many of its values stand here, our "
+    "own arithmetic not counted. inside: within the 90 % interval, or the printed digits of a "
+    "constant; a printed range is judged by its middle. new: the same among rows that no number "
+    "of ours was chosen by. x2: errors as a factor; bias above zero or x1: we say too much. "
+    "stand-ins: flour, grain, tuber, pasta and board, for which a card of pure starch or wood is "
+    "taken."
 )
 
 
@@ -97,7 +101,7 @@ def evidence_summary(evidence: Evidence) -> str:
     lines = [f"- {_counted(evidence, kind)}" for kind in (PREDICTION, CONSTANT)]
     rule = tuple("---" if name in _WORDS_IN_HEAD else "--:" for name in _HEAD)
     head, *found = _table(evidence, PREDICTION)
-    misses = [f"- {_miss(row)}" for row in evidence.misses if row.subject.kind == PREDICTION]
+    misses = [f"- {_miss(rows)}" for rows in _missed(evidence)]
     return "\n\n".join(
         (
             "\n".join(lines),
@@ -115,7 +119,7 @@ def _counted(evidence: Evidence, kind: str) -> str:
     memory = sum(row.status == "memory" for row in rows)
     words = (
         f"{kind}s: {sum(row.inside for row in rows)} of {len(rows)} inside, of {origins(rows)} "
-        f"independent sources; {memory} published values are from memory"
+        f"independent sources{_doubts(rows)}; {memory} published values are from memory"
     )
     if kind == PREDICTION:
         kept = sum(row.inside for row in fresh)
@@ -123,15 +127,50 @@ def _counted(evidence: Evidence, kind: str) -> str:
     return words
 
 
-def _missed_predictions(page: Page, evidence: Evidence) -> None:
+def _doubts(rows: list[EvidenceRow]) -> str:
+    """How many of the publications might be one of the others after all."""
+    unknown = origins(row for row in rows if not row.identified)
+    quoting = origins(row for row in rows if row.second_hand)
+    told = [f"{unknown} not identified"] * bool(unknown)
+    told += [f"{quoting} quoting others"] * bool(quoting)
+    return f" ({', '.join(told)})" if told else ""
+
+
+def _missed(evidence: Evidence) -> list[list[EvidenceRow]]:
+    """Predictions missed: those of one quantity, missed for one reason, together."""
+    groups: dict[tuple[str, str], list[EvidenceRow]] = {}
     for row in evidence.misses:
         if row.subject.kind == PREDICTION:
-            page.paragraph(f"{_miss(row)} {_source(row)}", lead=" - ")
+            key = (row.subject.quantity, row.known_miss or row.id)
+            groups.setdefault(key, []).append(row)
+    return list(groups.values())
 
 
-def _miss(row: EvidenceRow) -> str:
-    why = row.known_miss or "no reason known"
-    return f"{row.subject.quantity}, row {row.id} ({row.what}): {_both(row)}. {_sentence(why)}"
+def _missed_predictions(page: Page, evidence: Evidence) -> None:
+    for rows in _missed(evidence):
+        sources = dict.fromkeys(_source(row) for row in rows)
+        page.paragraph(f"{_miss(rows)} {' '.join(sources)}", lead=" - ")
+
+
+def _miss(rows: list[EvidenceRow]) -> str:
+    """One row, or the worst of several and the names of all."""
+    worst = max(rows, key=_far_off)
+    why = _sentence(worst.known_miss or "no reason known")
+    fitted = _USED if all(row.used_for_fit for row in rows) else ""
+    if len(rows) == 1:
+        which = f"row {worst.id} ({worst.what})"
+    else:
+        names = ", ".join(row.id for row in rows)
+        which = f"{len(rows)} rows ({names}), the worst {worst.id} ({worst.what})"
+    parts = (f"{worst.subject.quantity}, {which}: {_both(worst)}.", why, fitted)
+    return " ".join(filter(None, parts))
+
+
+def _far_off(row: EvidenceRow) -> float:
+    """How far off a row is, by factor where both sides have a sign."""
+    if row.published > 0.0 and row.predicted > 0.0:
+        return abs(math.log(row.predicted / row.published))
+    return abs(row.error)
 
 
 def _missed_constants(page: Page, evidence: Evidence) -> None:
@@ -171,17 +210,25 @@ def _line(summary: Summary) -> tuple[str, ...]:
 def _errors(summary: Summary) -> tuple[str, str, str]:
     rms, bias = summary.rms_factor, summary.bias_factor
     if rms is None or bias is None:
-        return f"{summary.rmse:.2g}", f"{summary.bias:+.1g}", _unit(summary.subject)
+        return f"{summary.rmse:.2g}", _signed(summary.bias), _unit(summary.subject)
     if rms < _SMALL_FACTOR:
-        return f"{100 * (rms - 1):.2g}", f"{100 * (bias - 1):+.1g}", "%"
+        return f"{100 * (rms - 1):.2g}", _signed(100 * (bias - 1)), "%"
     return f"x{rms:.2g}", f"x{bias:.2g}", ""
+
+
+def _signed(value: float) -> str:
+    return f"{value:+.1g}" if abs(value) < 9.5 else f"{value:+.0f}"
 
 
 def _every_row(page: Page, evidence: Evidence) -> None:
     tables = {row.subject.table for row in evidence.rows}
     page.heading(f"EVERY VALUE, from {len(tables)} tables in material_cards/published")
     last = None
-    for row in sorted(evidence.rows, key=lambda row: row.subject.kind != PREDICTION):
+    order = [(summary.subject.kind, summary.subject.quantity) for summary in evidence.summary]
+    placed = {each: place for place, each in enumerate(order)}
+    for row in sorted(
+        evidence.rows, key=lambda row: placed[row.subject.kind, row.subject.quantity]
+    ):
         if row.subject != last:
             page.heading(f"{row.subject.quantity} ({row.subject.kind}, {row.subject.table})")
             last = row.subject
@@ -194,7 +241,7 @@ def _in_full(row: EvidenceRow) -> str:
         f"{name}{row.what}: {_both(row)}, {'inside' if row.inside else 'OUTSIDE'}.",
         _sentence(row.known_miss),
         _sentence(row.note),
-        "Used to choose a number of ours." if row.used_for_fit else "",
+        _USED if row.used_for_fit else "",
         _source(row),
     ]
     return " ".join(filter(None, parts))
@@ -215,7 +262,7 @@ def _both(row: EvidenceRow) -> str:
     if unit == "chance":
         outcome = "worked" if row.published else "failed"
         return f"works in {100 * row.predicted:.0f} % of the samples, published that it {outcome}"
-    if row.low is not None and row.high is not None:
+    if row.low is not None and row.high is not None and row.low < row.high:
         ours = interval(Triple(row.low, row.predicted, row.high), unit, most=4)
         ours = ours.replace("  ", " ")  # a number without a unit
     else:

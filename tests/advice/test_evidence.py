@@ -13,7 +13,7 @@ from moldwin.advice.evidence import tables
 from moldwin.advice.evidence.blends import Blends
 from moldwin.advice.evidence.constants import water_vapor
 from moldwin.advice.evidence.gather import gather
-from moldwin.advice.evidence.predictions import glass_transitions, moistures
+from moldwin.advice.evidence.predictions import glass_transitions
 from moldwin.advice.evidence.row import (
     CONSTANT,
     PREDICTION,
@@ -23,6 +23,7 @@ from moldwin.advice.evidence.row import (
     summaries,
     told,
 )
+from moldwin.advice.evidence.sorbed import moistures
 from moldwin.base.percentiles import Triple
 from moldwin.physics import vapor
 
@@ -107,6 +108,29 @@ def test_ten_values_of_one_paper_are_one_source():
 )
 def test_how_a_source_was_come_by_makes_no_second_one(source):
     assert origins([row(), row(source=source)]) == 1
+
+
+def test_two_tables_of_one_standard_are_one_source():
+    rows = [*water_vapor()]
+    assert len({each.source for each in rows}) == 2
+    assert origins(rows) == 1
+
+
+@pytest.mark.parametrize(
+    ("source", "identified", "second_hand"),
+    [
+        ("A. Author, Some Journal 1 (1990) 2 (abstract; authors from memory)", True, False),
+        ("A paper on starch (abstract; authors and journal not noted)", False, False),
+        ("Unidentified thesis (a passage of it; author and year not shown)", False, False),
+        ("review, probably A. Author, Some Journal 1 (1990) 2", False, True),
+        ("A. Author 2020, table 10, after B. Author 2008", True, True),
+        ("A. Author 1993 by way of B. Author 1996, from an open program file", True, True),
+        ("A. Author, measured in the afternoon and reviewed (1990)", True, False),
+    ],
+)
+def test_sources_that_may_be_one_of_the_others_are_told_apart(source, identified, second_hand):
+    each = row(source=source)
+    assert (each.identified, each.second_hand) == (identified, second_hand)
 
 
 def test_our_own_arithmetic_is_no_source():
@@ -201,6 +225,9 @@ def test_what_others_rely_on_is_there():
         assert each["status"] in ("read", "memory", "derived")
     totals = data["totals"]
     assert totals["prediction"]["rows"] + totals["constant"]["rows"] == len(data["rows"])
+    for total in totals.values():
+        doubtful = total["sources_not_identified"] + total["sources_second_hand"]
+        assert 0 < doubtful < total["independent_sources"]
 
 
 def test_the_summary_follows_from_the_rows():
@@ -230,3 +257,13 @@ def test_no_quantity_of_many_rows_rests_on_a_single_paper():
     for summary in found().summary:
         if summary.subject.kind == PREDICTION and summary.rows >= 10:
             assert summary.sources >= 3
+
+
+def test_what_is_left_out_is_told_with_its_number():
+    told_of = {(each.table, each.id): each.what for each in found().not_compared}
+    assert told_of["starch_tg.csv", "S23"] == "wheat starch TPS, 143 °C"
+    assert told_of["starch_tg.csv", "P15"] == "sorbitol, -5.15 °C"
+    assert told_of["part_properties.csv", "P15"] == "cassava starch, 10 % Sargassum, 2.22 MPa"
+    assert told_of["water_diffusivity.csv", "W4"].endswith("1.0e-10 to 5.0e-10 m2/s")
+    assert told_of["water_diffusivity.csv", "W9"] == "sodium alginate film"
+    assert told_of["gelatinization.csv", "G14"] == "potato"

@@ -13,8 +13,11 @@ from moldwin.base.percentiles import Triple, triple
 from moldwin.inputs.cards import Library
 from moldwin.inputs.job import Job
 from moldwin.inputs.read_job import read_job
+from moldwin.physics.diffusion import dense_starch_diffusivity
 from moldwin.stages.bench import Bench
+from moldwin.stages.filling import MeltFlow
 from moldwin.stages.in_use import Home, PartThere, places
+from moldwin.stages.melt import melt_heat_capacity
 from moldwin.stages.moisture import Isotherm
 from moldwin.stages.pot import Cooking, cook, fill_pot
 from moldwin.stages.state import Material
@@ -85,9 +88,60 @@ class Blends:
 
     def tg(self, recipe: str, w_water: float) -> Triple:
         """Glass transition of a dry recipe at a moisture of the whole. [°C]"""
-        pellets = {"moisture_pct": 100.0 * w_water, "moisture_u_pct": 0}
-        material = Material(self.bench(self._read(recipe, pellets=pellets)))
+        _, material = self._at_moisture(recipe, w_water)
         return triple(material.at(w_water).tg - 273.15)
+
+    def viscosity(self, recipe: str, w_water: float, t_c: float, rate: float) -> Any:
+        """Viscosity of the melt of a dry recipe, shape (s,). [Pa s]
+
+        Parameters
+        ----------
+        recipe : str
+            Cards and grams of dry mass. [g]
+        w_water : float
+            Water, wet basis. [kg/kg]
+        t_c : float
+            Temperature. [°C]
+        rate : float
+            Shear rate. [1/s]
+        """
+        bench, material = self._at_moisture(recipe, w_water)
+        melt = MeltFlow(bench, material.blend, material.at(w_water))
+        consistency = np.exp(melt.consistency(np.full(self.count, t_c + 273.15)))
+        return consistency * rate ** (melt.n - 1.0)
+
+    def heat_capacity(self, recipe: str, w_water: float, t_c: float) -> Any:
+        """Heat capacity of a dry recipe at a moisture of the whole, shape (s,). [J/kg/K]
+
+        Parameters
+        ----------
+        recipe : str
+            Cards and grams of dry mass. [g]
+        w_water : float
+            Water, wet basis. [kg/kg]
+        t_c : float
+            Temperature. [°C]
+        """
+        bench, material = self._at_moisture(recipe, w_water)
+        water = np.full(self.count, w_water)
+        return melt_heat_capacity(bench, material.blend, water, t_c + 273.15)
+
+    def water_diffusivity(self, recipe: str, aw: float, t_c: float) -> Any:
+        """Diffusivity of water in a dry recipe at a water activity, shape (s,). [m²/s]
+
+        Parameters
+        ----------
+        recipe : str
+            Cards and grams of dry mass. [g]
+        aw : float
+            Water activity. [-]
+        t_c : float
+            Temperature. [°C]
+        """
+        bench = self.bench(self._read(recipe))
+        factor = Material(bench).blend.mean_over_polymers(bench, "diffusivity_factor", 1.0)
+        x = self.uptake(recipe, aw, t_c)
+        return factor * dense_starch_diffusivity(x, t_c + 273.15, check=False)
 
     def cooking(self, starch: str, cook_c: float = 90.0) -> Cooking:
         """One starch in a pot with five times its water, for a minute. [SI]"""
@@ -119,6 +173,12 @@ class Blends:
             home = Home(bench, material, material.at(_MOLDED))
             self._parts[key] = home.at(places(bench)[1])
         return self._parts[key]
+
+    def _at_moisture(self, recipe: str, w_water: float) -> tuple[Bench, Material]:
+        """A recipe whose moisture is known for certain."""
+        pellets = {"moisture_pct": 100.0 * w_water, "moisture_u_pct": 0}
+        bench = self.bench(self._read(recipe, pellets=pellets))
+        return bench, Material(bench)
 
     def _read(self, recipe: str, **sections: Mapping[str, Any]) -> Job:
         """A recipe as read has to be one to mold, with enough polymer in it.

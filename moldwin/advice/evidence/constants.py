@@ -95,6 +95,7 @@ def water_beside_glycerol() -> Iterator[EvidenceRow]:
         ours = vapor.water_saturation_pressure(number(row, "t_c") + _ZERO_C) / 1e6
         value = number(row, "water_mpa")
         note = "IF97 is built to follow IAPWS-95 within 0.025 %: that is the tolerance"
+        row = {**row, "source": row["water_source"]}
         yield checked(_PSAT_95, row, f"{row['t_c']} °C", ours, value, _FOLLOWS * value, note=note)
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
-from moldwin.advice.evidence import constants, made, predictions, solved
+from moldwin.advice.evidence import constants, flowing, made, predictions, solved, sorbed
 from moldwin.advice.evidence.blends import Blends
 from moldwin.advice.evidence.row import (
     CONSTANT,
@@ -24,14 +24,20 @@ __all__ = ["CONSTANTS", "PREDICTIONS", "Evidence", "NotCompared", "gather"]
 #: Each gives the rows of one table, or of a part of it, in the order they are shown.
 PREDICTIONS: tuple[Callable[[Blends], Iterable[EvidenceRow]], ...] = (
     predictions.glass_transitions,
-    predictions.moistures,
-    predictions.net_heats,
+    sorbed.moistures,
+    sorbed.isotherms,
+    sorbed.stored_grain,
+    sorbed.net_heats,
+    sorbed.net_heats_printed,
     made.moldings,
     made.parts,
     predictions.gelatinization,
     predictions.film_hours,
     predictions.pool_evaporation,
     predictions.gel_rods,
+    flowing.melt_viscosities,
+    flowing.heat_capacities,
+    flowing.water_diffusivities,
 )
 CONSTANTS: tuple[Callable[[], Iterable[EvidenceRow]], ...] = (
     constants.water_vapor,
@@ -59,11 +65,29 @@ CONSTANTS: tuple[Callable[[], Iterable[EvidenceRow]], ...] = (
 _WITH_REASONS = (
     "starch_tg.csv",
     "sorption_points.csv",
+    "gab_parameters.csv",
+    "sorption_heat.csv",
+    "melt_viscosity.csv",
+    "water_diffusivity.csv",
     "conditioning_cases.csv",
     "gelatinization.csv",
     "part_properties.csv",
     "fiber.csv",
 )
+#: Columns that name a row's subject, the first there is.
+_NAMES = ("material", "polymer", "plasticizer", "starch")
+_RANGE = "{low} to {high} {unit}"
+#: What a row prints, by table; without the columns there is no number in it.
+_PRINTED = {
+    "starch_tg.csv": "{tg_c} °C",
+    "sorption_points.csv": "{x} kg/kg at {aw} of saturation",
+    "gab_parameters.csv": "xm {xm}, c {c}, k {k} at {t_c} °C",
+    "sorption_heat.csv": "{heat_kj_mol} kJ/mol at {x} kg/kg",
+    "gelatinization.csv": _RANGE,
+    "part_properties.csv": _RANGE,
+    "fiber.csv": _RANGE,
+    "water_diffusivity.csv": "{low} to {high} m2/s",
+}
 
 
 @dataclass(frozen=True)
@@ -146,6 +170,8 @@ def _total(rows: list[EvidenceRow]) -> dict[str, int]:
     return {
         "rows": len(rows),
         "independent_sources": origins(rows),
+        "sources_not_identified": origins(row for row in rows if not row.identified),
+        "sources_second_hand": origins(row for row in rows if row.second_hand),
         "inside": sum(row.inside for row in rows),
         "rows_not_used_for_fit": len(fresh),
         "inside_not_used_for_fit": sum(row.inside for row in fresh),
@@ -159,12 +185,24 @@ def _not_compared() -> Iterator[NotCompared]:
             trend = "a direction without a number" if row.get("judge") == "trend" else ""
             why = row["why_not"] or trend
             if why and row.get("judge") != "size":
-                what = row.get("material") or row.get("polymer") or row.get("starch") or ""
-                yield _left_out(table, row, what, why)
+                named = (row.get(name, "") for name in _NAMES)
+                what = next((name for name in named if name not in ("", "none")), "water")
+                yield _left_out(table, row, what + _printed(table, row), why)
     for row in published("molding_cases.csv"):
         if row["judge"] in ("no", "scope"):
-            what = f"{row['material']}, {row['composition']}: {row['outcome']}"
+            tried = ", ".join(filter(None, (row["material"], row["composition"])))
+            what = f"{tried}: {row['outcome']}"
             yield _left_out("molding_cases.csv", row, what, row["note"])
+
+
+def _printed(table: str, row: dict[str, str]) -> str:
+    """The number itself, a range of one value as that value."""
+    text = _PRINTED.get(table, "").format_map(row)
+    if ("low" in row and not row["low"]) or row.get("unit") == "sign":
+        return ""
+    if row.get("low") and row["low"] == row["high"]:
+        text = text.replace(f"{row['low']} to ", "", 1)
+    return f", {text}" if text else ""
 
 
 def _left_out(table: str, row: dict[str, str], what: str, why: str) -> NotCompared:

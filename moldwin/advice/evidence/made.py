@@ -45,8 +45,11 @@ def _part(blends: Blends, row: dict[str, str], subject: Subject, asked: str) -> 
     weeks, t_c = float(row.get("weeks") or 0.0), float(row.get("t_c") or 23.0)
     found = blends.part(row["recipe"], number(row, "humidity"), t_c, weeks)
     samples = {"modulus": found.modulus_later, "strength": found.strength_later}[asked]
-    what = f"{row['material']}, {100 * number(row, 'humidity'):.0f} % humidity; read as "
-    what += row["recipe"]
+    aged = f", {weeks:g} week{'s' * (weeks != 1)}" if weeks else ""
+    what = (
+        f"{row['material']}, {100 * number(row, 'humidity'):.0f} % humidity, {t_c:g} °C{aged}; "
+        f"read as {row['recipe']}"
+    )
     ends, miss = (number(row, "low"), number(row, "high")), _PART_MISSES.get(row["id"], "")
     return told(subject, row, triple(1e-6 * samples), ends, what=what, known_miss=miss)
 
@@ -70,9 +73,17 @@ def moldings(_: Blends) -> Iterator[EvidenceRow]:
             row,
             Triple(chance, chance, chance),
             (outcome, outcome),
-            what=f"{row['material']}, {row['composition']}: {row['outcome']}",
+            what=_attempt(row),
             used_for_fit=row["third"] == "tuning",
             note=f"expected {verdict.expected}; the tool: {verdict.got}; {row['note']}",
             known_miss=_MOLDING_MISSES.get(row["id"], ""),
             **more,
         )
+
+
+def _attempt(row: dict[str, str]) -> str:
+    """What was tried, how it went, and what the tool was asked in its place."""
+    tried = ", ".join(filter(None, (row["material"], row["composition"])))
+    at = f" at {row['at_c']} °C" if row["at_c"] else ""
+    asked = f"{row['recipe']}, {row['pellets_pct']} % water{at}, press: {row['press']}"
+    return f"{tried}: {row['outcome']}; read as {asked}"

@@ -28,6 +28,12 @@ CONSTANT = "constant"
 #: Something measured that the model foretells from its cards.
 PREDICTION = "prediction"
 
+#: Publications of which we know too little to say that no two of them are one.
+_NOT_IDENTIFIED = re.compile(
+    r"unidentified|not identified|journal not noted|year not shown|probably", re.IGNORECASE
+)
+#: Publications that pass on what others measured.
+_SECOND_HAND = re.compile(r"\bafter\b|by way of|as tabulated|\breview\b", re.IGNORECASE)
 #: What follows the name of a publication in the tables: an abstract, an open file, and so on.
 _HOW_COME_BY = re.compile(r";.*|, from an? .*| as usually .*|( \([^()]*\))+$")
 
@@ -105,6 +111,16 @@ class EvidenceRow:
         return _HOW_COME_BY.sub("", self.source).strip()
 
     @property
+    def identified(self) -> bool:
+        """False where author, journal or year are missing, so that it could be another one."""
+        return not _NOT_IDENTIFIED.search(self.source)
+
+    @property
+    def second_hand(self) -> bool:
+        """True where the publication quotes a measurement of others."""
+        return bool(_SECOND_HAND.search(self.source))
+
+    @property
     def independent(self) -> bool:
         """False where the published figure is only our own arithmetic on a printed equation."""
         return not (self.subject.kind == CONSTANT and self.status == "derived")
@@ -130,6 +146,9 @@ class EvidenceRow:
             "source": self.source,
             "status": self.status,
             "independent_source": self.independent,
+            "publication": self.origin,
+            "publication_identified": self.identified,
+            "second_hand": self.second_hand,
             "table": self.subject.table,
             "note": self.note,
             "known_miss": self.known_miss or None,
@@ -143,7 +162,17 @@ def told(
     ends: tuple[float, float],
     **more: Any,
 ) -> EvidenceRow:
-    """A row of a table foretold with an interval; ``ends`` are those of the printed range."""
+    """A row of a table foretold with an interval; ``ends`` are those of the printed range.
+
+    Parameters
+    ----------
+    band : Triple
+        What the tool foretells, in the subject's unit. [-]
+    ends : tuple of float
+        Of the printed range, in the same. [-]
+    **more : object
+        Other fields of the row, by name. [-]
+    """
     low, high = ends
     known = {
         "id": row.get("id", ""),
@@ -174,7 +203,17 @@ def checked(
     tolerance: float,
     **more: Any,
 ) -> EvidenceRow:
-    """A row of a table that a correlation has to give back."""
+    """A row of a table that a correlation has to give back.
+
+    Parameters
+    ----------
+    predicted : float
+        What the tool gives, in the subject's unit. [-]
+    value, tolerance : float
+        What is printed, and how far off is still right, in the same. [-]
+    **more : object
+        Other fields of the row, by name. [-]
+    """
     known = {"id": row.get("id") or what, "note": row.get("note", ""), **more}
     return EvidenceRow(
         subject,
@@ -268,7 +307,18 @@ def summaries(rows: Iterable[EvidenceRow]) -> list[Summary]:
 
 
 def origins(rows: Iterable[EvidenceRow]) -> int:
-    """How many publications stand behind rows, our own arithmetic not counted."""
+    """How many publications stand behind rows, our own arithmetic not counted.
+
+    Parameters
+    ----------
+    rows : iterable of EvidenceRow
+        Of any quantities. [-]
+
+    Returns
+    -------
+    int
+        Publications, each once. [-]
+    """
     return len({row.origin for row in rows if row.independent})
 
 

@@ -116,7 +116,17 @@ def specimen_ends() -> Iterator[EvidenceRow]:
 
 
 def wet_bulb_temperature(t: float, humidity: float, pressure: float) -> float:
-    """A wet surface that heat and vapor reach alike. [K]"""
+    """A wet surface that heat and vapor reach alike. [K]
+
+    Parameters
+    ----------
+    t : float
+        Air temperature. [K]
+    humidity : float
+        Relative humidity of the air. [-]
+    pressure : float
+        Of the air. [Pa]
+    """
     film, moist_air = 0.02, 1006.0 + 1860.0 * 0.01  # a hundredth of vapor in it
     density = pressure / 287.05 / t
     return float(surface_temperature(t, humidity, 1.0, film, film * density * moist_air))

@@ -47,6 +47,16 @@ def number(row: Mapping[str, str], column: str) -> float:
 def half_last_digit(text: str) -> float:
     """Half of the last printed digit, a hair wider for numbers printed in binary.
 
+    Parameters
+    ----------
+    text : str
+        A number as printed. [-]
+
+    Returns
+    -------
+    float
+        In the unit of the number. [-]
+
     Examples
     --------
     >>> print(f"{half_last_digit('0.38'):.3f} {half_last_digit('7.7e-13'):.1e}")
@@ -59,6 +69,16 @@ def half_last_digit(text: str) -> float:
 
 def middle(low: float, high: float) -> float:
     """Middle of a printed range: of the logarithms where its ends are far apart.
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of the range, in one unit. [-]
+
+    Returns
+    -------
+    float
+        In the same unit. [-]
 
     Examples
     --------
