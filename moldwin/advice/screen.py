@@ -9,6 +9,9 @@ from typing import Any
 from moldwin.advice.advise import CONFIDENCE
 from moldwin.advice.answer import plain
 from moldwin.advice.chosen import choose
+from moldwin.advice.screening.between import MADE, UNSURE
+from moldwin.advice.screening.lay import COMPUTED, Laid, lay
+from moldwin.advice.screening.look import Look, labels_of, window_look
 from moldwin.advice.situation import Found, describe, find, moisture_advice, settings
 from moldwin.advice.verdict import Verdict, judge_windows
 from moldwin.base.draws import DEFAULT_SEED
@@ -23,7 +26,7 @@ from moldwin.stages.bench import Bench
 from moldwin.stages.conditioning import condition
 from moldwin.window.windows import Setup
 
-__all__ = ["ANSWERS", "SAMPLES", "Screener", "screen"]
+__all__ = ["ANSWERS", "SAMPLES", "Screener", "answer_kinds", "lay_between", "screen"]
 
 #: Samples for each recipe; the one answer has eight times as many.
 SAMPLES = 256
@@ -55,6 +58,17 @@ ANSWERS: dict[str, str] = {
 }
 
 
+def answer_kinds(between: Any = None) -> dict[str, str]:
+    """Columns of the answer and what they hold; two more where some rows are interpolated.
+
+    Examples
+    --------
+    >>> sorted(set(answer_kinds(between=True)) - set(answer_kinds()))
+    ['made', 'warnings_unsure']
+    """
+    return ANSWERS if between is None else {**ANSWERS, UNSURE: _TEXT, MADE: _TEXT}
+
+
 class Screener:
     """Answers rows that share their columns, the job behind them, and the draws.
 
@@ -70,6 +84,8 @@ class Screener:
         Chance asked of a window. [-]
     target : bool
         Whether to look for the moisture to mold at, too. [-]
+    between : Laid, optional
+        Surfaces that answer most of the rows; not together with ``target``. [-]
 
     Raises
     ------
@@ -86,20 +102,46 @@ class Screener:
         seed: int = DEFAULT_SEED,
         confidence: float = CONFIDENCE,
         target: bool = True,
+        between: Laid | None = None,
     ) -> None:
         check_columns(columns)
         if not 0.5 <= confidence <= 0.99:
             raise ValueError(f"confidence must lie in 0.5 to 0.99, got {confidence:g}")
         if samples < 2:
             raise ValueError(f"samples must be at least 2, got {samples}")
+        if between is not None and target:
+            raise ValueError("between answers the pellets as they are: it needs target=False")
+        if between is not None and between.columns != tuple(columns):
+            raise ValueError(
+                f"between was laid for the columns {', '.join(between.columns)}, in that order;"
+                f" got {', '.join(map(str, columns))}"
+            )
         self.columns = tuple(columns)
         self._base: Job | Mapping[str, Any] = {} if base is None else read_job(base)
         folder = self._base.folder if isinstance(self._base, Job) else Path()
         self._library: Library = library_for(folder)
         self._samples, self._seed = samples, seed
         self._confidence, self._target = confidence, target
+        self._between = between
         self._first: Bench | None = None
         keep_memory()
+
+    @property
+    def kinds(self) -> dict[str, str]:
+        """Columns of an answer, and what they hold."""
+        return answer_kinds(self._between)
+
+    def refused(self, trouble: str) -> dict[str, Any]:
+        """The answer of a row that cannot even be read."""
+        made = {} if self._between is None else {MADE: COMPUTED}
+        return dict.fromkeys(self.kinds) | {"error": trouble} | made
+
+    def answers(self, rows: Sequence[Sequence[Any]]) -> list[dict[str, Any]]:
+        """The main numbers of some rows, each as if it came alone."""
+        if self._between is None:
+            return [self.answer(cells) for cells in rows]
+        blank = dict.fromkeys(self.kinds)
+        return [blank | found for found in self._between.answers(rows, self.answer)]
 
     def answer(self, cells: Sequence[Any]) -> dict[str, Any]:
         """The main numbers of one row, by dotted key; ``None`` where there is none.
@@ -108,18 +150,43 @@ class Screener:
         """
         found: dict[str, Any] = dict.fromkeys(ANSWERS)
         try:
-            sets = row_settings(self.columns, cells)
-            job = read_job(self._base, sets, library=self._library)
-            return found | self._main_numbers(job)
+            return found | self._main_numbers(self.job(cells))
         except InputError as error:
             said = [f"{f.key}: {f.message}" if f.key else f.message for f in error.faults]
             return found | {"error": printable("; ".join(said), _LONGEST_ERROR)}
+
+    def job(self, cells: Sequence[Any]) -> Job:
+        """The job of one row; raises ``InputError`` with all that is wrong with it."""
+        sets = row_settings(self.columns, cells)
+        return read_job(self._base, sets, library=self._library)
+
+    def valid(self, cells: Sequence[Any]) -> bool:
+        """Whether a row is a job at all."""
+        try:
+            self.job(cells)
+        except InputError:
+            return False
+        return True
+
+    def look(self, cells: Sequence[Any]) -> Look | None:
+        """What the answer of one row is made of, its pellets as they are; None for a wrong row."""
+        try:
+            job = self.job(cells)
+        except InputError:
+            return None
+        setup = Setup(self._bench(job), self._confidence)
+        now = find(setup, float(job.pellets.moisture or 0.0))
+        verdict = judge_windows(setup, now)
+        answer = dict.fromkeys(ANSWERS) | _as_they_are(setup, now, verdict)
+        chances = now.window.barrel.chances
+        return Look(answer, window_look(setup, now), labels_of(answer, verdict), chances)
 
     def _main_numbers(self, job: Job) -> dict[str, Any]:
         setup = Setup(self._bench(job), self._confidence)
         if self._target:
             return _whole(setup)
-        return _as_they_are(setup)
+        now = find(setup, float(job.pellets.moisture or 0.0))
+        return _as_they_are(setup, now, judge_windows(setup, now))
 
     def _bench(self, job: Job) -> Bench:
         """A bench for each row on the very same draws: no row moves those of another.
@@ -140,6 +207,7 @@ def screen(
     seed: int = DEFAULT_SEED,
     confidence: float = CONFIDENCE,
     target: bool = True,
+    between: Laid | None = None,
 ) -> Any:
     """The main numbers of many recipes: one job a row, dotted job keys as columns.
 
@@ -157,6 +225,10 @@ def screen(
     target : bool
         False: say nothing of the moisture to mold at and of conditioning, and be several times as
         fast; warnings and settings are then those of the pellets as they are. [-]
+    between : Laid, optional
+        What `lay_between` gave for this table or one that it is part of: most rows are then read
+        from surfaces, a hundred times as fast, and a column tells which. Needs ``target=False``
+        and the columns, base, samples, seed and confidence that it was laid with. [-]
 
     Returns
     -------
@@ -169,7 +241,8 @@ def screen(
     InputError
         A column is no key of a job, or the base is wrong.
     ValueError
-        A confidence outside 0.5 to 0.99, fewer than 2 samples.
+        A confidence outside 0.5 to 0.99, fewer than 2 samples; surfaces for other columns, or with
+        the target.
 
     Notes
     -----
@@ -193,11 +266,67 @@ def screen(
         seed=seed,
         confidence=confidence,
         target=target,
+        between=between,
     )
-    answers = [rows.answer(cells) for cells in frame.itertuples(index=False, name=None)]
-    columns = {name: [answer[name] for answer in answers] for name in ANSWERS}
-    found = type(frame)(columns, index=frame.index, dtype="object").astype(ANSWERS)
+    answers = rows.answers(list(frame.itertuples(index=False, name=None)))
+    kinds = answer_kinds(between)
+    columns = {name: [answer[name] for answer in answers] for name in kinds}
+    found = type(frame)(columns, index=frame.index, dtype="object").astype(kinds)
     return frame.assign(**found) if len(frame.columns) else found
+
+
+def lay_between(
+    frame: Any,
+    *,
+    base: str | Path | Mapping[str, Any] | Job | None = None,
+    samples: int = SAMPLES,
+    seed: int = DEFAULT_SEED,
+    confidence: float = CONFIDENCE,
+) -> Laid:
+    """Surfaces through some hundred rows of a table, for `screen` to read the others from.
+
+    Parameters
+    ----------
+    frame : pandas.DataFrame
+        The whole table. [as the keys say]
+    base : str, pathlib.Path, mapping, Job or None
+        As for `screen`. [-]
+    samples, seed : int
+        As for `screen`. [-]
+    confidence : float
+        As for `screen`. [-]
+
+    Returns
+    -------
+    Laid
+        ``reported`` says for each group of rows that differ in numbers alone how far off 160 rows
+        are that were worked out to check, and whether the surfaces are used: not where more than
+        one in twenty is farther off than asked. [-]
+
+    Raises
+    ------
+    InputError, ValueError
+        As for `screen`.
+
+    Notes
+    -----
+    Chances at every set point and soak are laid over the logarithms of the numbers, and the window
+    is picked from them by the rule of every window. Rows beyond those of the table, and rows of
+    small groups, are worked out.
+    """
+    columns = list(frame.columns)
+    rows = Screener(
+        columns, base=base, samples=samples, seed=seed, confidence=confidence, target=False
+    )
+    return lay(
+        columns,
+        frame.itertuples(index=False, name=None),
+        lambda some: [rows.look(cells) for cells in some],
+        rows.valid,
+        samples=samples,
+        confidence=confidence,
+        seed=seed,
+    )
 
 
 def _whole(setup: Setup) -> dict[str, Any]:
@@ -217,12 +346,10 @@ def _whole(setup: Setup) -> dict[str, Any]:
     return found | _dotted("moisture", plain(told))
 
 
-def _as_they_are(setup: Setup) -> dict[str, Any]:
+def _as_they_are(setup: Setup, now: Found, verdict: Verdict) -> dict[str, Any]:
     """The pellets as they are alone."""
-    moisture = float(setup.bench.job.pellets.moisture or 0.0)
-    now = find(setup, moisture)
-    found = _numbers(setup, now, now, judge_windows(setup, now))
-    return found | {"moisture.now_pct": 100.0 * moisture}
+    found = _numbers(setup, now, now, verdict)
+    return found | {"moisture.now_pct": 100.0 * now.window.state.nominal}
 
 
 def _numbers(setup: Setup, now: Found, advised: Found, verdict: Verdict) -> dict[str, Any]:

@@ -11,22 +11,21 @@ import csv
 import hashlib
 import json
 import os
-import signal
-import threading
-from collections import deque
 from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
-from concurrent.futures.process import BrokenProcessPool
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import partial
 from itertools import chain, islice
 from pathlib import Path
 from typing import IO, Any
 
 import moldwin
-from moldwin.advice.screen import ANSWERS, Screener
+from moldwin.advice.screen import Screener, answer_kinds
+from moldwin.advice.screening.between import MADE
+from moldwin.advice.screening.lay import INTERPOLATED, Laid, Reported, lay
+from moldwin.advice.screening.look import Look
 from moldwin.cli import _parquet
+from moldwin.cli._screen_pool import by_processes, settle_worker
 from moldwin.inputs.cards import library_for
 from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.files import shipped
@@ -38,8 +37,8 @@ __all__ = ["Order", "Tally", "Tick", "screen_table", "side_file"]
 
 #: Rows answered between two looks at the disk: a few seconds of work.
 _CHUNK = 32
-#: Chunks that wait for a process, for each of them.
-_AHEAD = 2
+#: The same for rows that are mostly read from surfaces, in so many chunks.
+_TOGETHER = 16
 _HASHED_AT_ONCE = 2**20
 
 Tick = Callable[[int, int], None]
@@ -63,6 +62,8 @@ class Order:
         How many work at once. [-]
     anew : bool
         Whether to throw away what an earlier run left. [-]
+    between : bool
+        Whether rows may be read from surfaces laid through others. [-]
     """
 
     recipes: Path
@@ -72,16 +73,27 @@ class Order:
     options: Mapping[str, Any]
     processes: int = 1
     anew: bool = False
+    between: bool = False
+
+    @property
+    def kinds(self) -> dict[str, str]:
+        """Columns of the answer, and what they hold."""
+        return answer_kinds(True if self.between else None)
 
 
 @dataclass
 class Tally:
-    """What came of it: how many rows, with an open window, with an error, and done before."""
+    """What came of it: how many rows, with an open window, with an error, and done before.
+
+    ``interpolated`` of them were read from surfaces, and ``between`` says how far off those are.
+    """
 
     rows: int = 0
     open: int = 0
     errors: int = 0
     before: int = 0
+    interpolated: int = 0
+    between: list[Reported] = field(default_factory=list)
 
 
 def side_file(target: Path) -> Path:
@@ -101,7 +113,9 @@ def screen_table(order: Order, tick: Tick | None = None) -> Tally:
     mark = _fingerprint(order)
     side = side_file(order.target)
     tally = Tally(before=_left_before(side, mark, order.anew))
-    _answer_all(order, columns, side, tally.before, total, tick)
+    laid = _laid(order, columns) if order.between else None
+    tally.between = [] if laid is None else laid.reported
+    _answer_all(order, columns, side, tally.before, total, tick, laid)
     _put_together(order, columns, side, tally)
     return tally
 
@@ -141,8 +155,8 @@ def _fingerprint(order: Order) -> str:
     folders = [shipped("material_cards"), *library_for(base.folder if base else Path()).folders]
     said = {
         "version": moldwin.__version__,
-        "answers": list(ANSWERS),
-        "options": dict(order.options),
+        "answers": list(order.kinds),
+        "options": dict(order.options) | ({"between": True} if order.between else {}),
         "base": None if base is None else dict(base.raw),
     }
     digest = hashlib.sha256(json.dumps(said, sort_keys=True, default=str).encode())
@@ -188,12 +202,48 @@ def _guarded_write(path: Path, write: Callable[[], Any]) -> None:
 # ------------------------------------------------------------------------------ the work
 
 
+def _laid(order: Order, columns: Sequence[str]) -> Laid:
+    """Surfaces through some of the rows; the same ones whenever a run is started again."""
+    options = order.options
+    alone = Screener(columns, base=order.base, **options)
+
+    def compute(rows: Sequence[Sequence[Any]]) -> list[Look | None]:
+        if order.processes == 1 or len(rows) <= _CHUNK:
+            return [alone.look(cells) for cells in rows]
+        chunks = [rows[i : i + _CHUNK] for i in range(0, len(rows), _CHUNK)]
+        make = (columns, order.base, dict(options))
+        done = by_processes(order.processes, _start_worker, make, _looks, chunks)
+        return [look for _, looks in done for look in looks]
+
+    return lay(
+        columns,
+        (row.cells for row in _rows(order) if not row.trouble),
+        compute,
+        alone.valid,
+        samples=options["samples"],
+        confidence=options["confidence"],
+        seed=options["seed"],
+    )
+
+
+def _looks(rows: Sequence[Sequence[Any]]) -> list[Look | None]:
+    assert _workers_screener is not None
+    return [_workers_screener.look(cells) for cells in rows]
+
+
 def _answer_all(
-    order: Order, columns: Sequence[str], side: Path, done: int, total: int, tick: Tick | None
+    order: Order,
+    columns: Sequence[str],
+    side: Path,
+    done: int,
+    total: int,
+    tick: Tick | None,
+    laid: Laid | None,
 ) -> None:
-    chunks = _chunks(islice(_rows(order), done, None))
+    size = _CHUNK if laid is None else _CHUNK * _TOGETHER
+    chunks = _chunks(islice(_rows(order), done, None), size)
     with open(side, "ab") as file:
-        for count, text in _answered(order, columns, chunks):
+        for count, text in _answered(order, columns, chunks, laid):
             _guarded_write(side, partial(_append, file, text))
             done += count
             if tick is not None:
@@ -205,75 +255,35 @@ def _append(file: IO[bytes], text: str) -> None:
     file.flush()
 
 
-def _chunks(rows: Iterator[RecipeRow]) -> Iterator[list[RecipeRow]]:
-    while chunk := list(islice(rows, _CHUNK)):
+def _chunks(rows: Iterator[RecipeRow], size: int) -> Iterator[list[RecipeRow]]:
+    while chunk := list(islice(rows, size)):
         yield chunk
 
 
 def _answered(
-    order: Order, columns: Sequence[str], chunks: Iterator[list[RecipeRow]]
+    order: Order, columns: Sequence[str], chunks: Iterator[list[RecipeRow]], laid: Laid | None
 ) -> Iterator[tuple[int, str]]:
     """How many rows and their lines, chunk by chunk in the order of the table."""
     first, second = next(chunks, None), next(chunks, None)
     # never all of them at once: a table may be longer than memory
     left = chain((chunk for chunk in (first, second) if chunk is not None), chunks)
     if order.processes > 1 and second is not None:
-        make = (columns, order.base, dict(order.options))
-        yield from _by_processes(order.processes, make, left)
+        make = (columns, order.base, {**order.options, "between": laid})
+        yield from by_processes(order.processes, _start_worker, make, _work, left)
         return
-    screener = Screener(columns, base=order.base, **order.options)
+    screener = Screener(columns, base=order.base, **order.options, between=laid)
     for chunk in left:
         yield len(chunk), _lines(screener, chunk)
-
-
-def _by_processes(
-    count: int, make: tuple[Any, ...], chunks: Iterator[list[RecipeRow]]
-) -> Iterator[tuple[int, str]]:
-    """The same with some processes; only a few chunks are ever on their way."""
-    from multiprocessing import active_children, get_context
-
-    others = set(active_children())
-    pool = ProcessPoolExecutor(count, get_context("spawn"), _start_worker, make)
-    waiting: deque[tuple[int, Future[str]]] = deque()
-    try:
-        for chunk in chunks:
-            waiting.append((len(chunk), pool.submit(_work, chunk)))
-            if len(waiting) >= count * _AHEAD:
-                rows, answer = waiting.popleft()
-                yield rows, answer.result()
-        for rows, answer in waiting:
-            yield rows, answer.result()
-    except BrokenProcessPool:
-        message = "one of the processes was ended from outside; the same command goes on"
-        raise InputError([Fault("--processes", "", message)]) from None
-    except BaseException:
-        for worker in set(active_children()) - others:
-            worker.terminate()  # nobody waits for what they are at
-        raise
-    finally:
-        waiting.clear()
-        pool.shutdown(cancel_futures=True)
-        del pool  # with it go what the system counts as its locks
 
 
 _workers_screener: Screener | None = None
 
 
 def _start_worker(columns: Sequence[str], base: Job | None, options: Mapping[str, Any]) -> None:
-    """Make ready once; Ctrl-C is the parent's to hear, and nobody outlives it."""
+    """Make ready once."""
     global _workers_screener
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
-    threading.Thread(target=_leave_with_parent, daemon=True).start()
+    settle_worker()
     _workers_screener = Screener(columns, base=base, **options)
-
-
-def _leave_with_parent() -> None:
-    from multiprocessing import connection, parent_process
-
-    parent = parent_process()
-    if parent is not None:
-        connection.wait([parent.sentinel])
-        os._exit(1)
 
 
 def _work(chunk: list[RecipeRow]) -> str:
@@ -283,14 +293,12 @@ def _work(chunk: list[RecipeRow]) -> str:
 
 def _lines(screener: Screener, chunk: Sequence[RecipeRow]) -> str:
     """One line a row, floats in full: what is read back is the same to the bit."""
+    kinds = screener.kinds
+    read = iter(screener.answers([row.cells for row in chunk if not row.trouble]))
     found = []
     for row in chunk:
-        answer = (
-            dict.fromkeys(ANSWERS) | {"error": row.trouble}
-            if row.trouble
-            else screener.answer(row.cells)
-        )
-        found.append(json.dumps([answer[name] for name in ANSWERS], allow_nan=False) + "\n")
+        answer = screener.refused(row.trouble) if row.trouble else next(read)
+        found.append(json.dumps([answer[name] for name in kinds], allow_nan=False) + "\n")
     return "".join(found)
 
 
@@ -314,16 +322,17 @@ def _pairs(
     with open(side, encoding="utf-8") as lines:
         lines.readline()
         for row in _rows(order):
-            answer = _answer_of(lines.readline(), side)
+            answer = _answer_of(lines.readline(), side, order.kinds)
             tally.rows += 1
             tally.open += answer["barrel.open"] is True
             tally.errors += answer["error"] is not None
+            tally.interpolated += answer.get(MADE) == INTERPOLATED
             yield row, answer
 
 
-def _answer_of(line: str, side: Path) -> dict[str, Any]:
+def _answer_of(line: str, side: Path, kinds: Mapping[str, str]) -> dict[str, Any]:
     try:
-        return dict(zip(ANSWERS, json.loads(line), strict=True))
+        return dict(zip(kinds, json.loads(line), strict=True))
     except ValueError:
         message = f"{printable(side.name, 80)} is damaged; --force starts anew"
         raise InputError([Fault("--output", "", message)]) from None
@@ -337,11 +346,11 @@ def _write(
 ) -> None:
     if _is_parquet(order.target):
         source = order.recipes if _is_parquet(order.recipes) else None
-        _parquet.write_parquet(beside, source, columns, pairs, ANSWERS)
+        _parquet.write_parquet(beside, source, columns, pairs, order.kinds)
         return
     with open(beside, "w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow([*columns, *ANSWERS])
+        writer.writerow([*columns, *order.kinds])
         for row, answer in pairs:
             writer.writerow([*row.cells, *(_cell(value) for value in answer.values())])
         file.flush()

@@ -35,6 +35,8 @@ _ENDINGS = (".csv", ".parquet")
 _BUNDLED = "recipes-invented.csv"
 _SAMPLES_LOW, _SAMPLES_HIGH = 64, 16384
 _MOST_PROCESSES = 256
+#: What libraries of linear algebra ask how many threads to start.
+_THREADS = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")
 
 
 def screen(
@@ -68,6 +70,14 @@ def screen(
             help="Also look for the moisture to mold at; without it several times as fast.",
         ),
     ] = True,
+    between: Annotated[
+        bool,
+        typer.Option(
+            "--between/--every-row",
+            help="Work out some hundred rows, read the others from surfaces laid through them, and"
+            " say how far off those are; needs --no-target.",
+        ),
+    ] = False,
     processes: Annotated[
         int | None,
         typer.Option(metavar="N", help="Processes at work at once; left out: one a core."),
@@ -80,6 +90,10 @@ def screen(
     Columns are named as --set names keys; an empty cell leaves what --job says. What is wrong with
     a row stands in its column error. A run that was stopped goes on where it was when it is started
     again, and gives the same bytes.
+
+    A long table of rows that differ in numbers alone is answered a hundred times as fast with
+    --between --no-target: the column made says computed or interpolated, warnings_unsure which of
+    the warnings may not hold there, and rows where surfaces are not near enough are worked out.
 
     \b
     Example:
@@ -98,6 +112,11 @@ def screen(
     _check("--samples", samples, _SAMPLES_LOW, _SAMPLES_HIGH)
     if processes is not None:
         _check("--processes", processes, 1, _MOST_PROCESSES)
+    if between and target:
+        message = "answers the pellets as they are; add --no-target"
+        raise InputError([Fault("--between", "", message)])
+    if between:  # with more threads, last digits would be theirs: before anything loads numpy
+        os.environ.update(dict.fromkeys(_THREADS, "1"))
     from moldwin.inputs.whole_file import checked_target
 
     if recipes is None:
@@ -124,6 +143,7 @@ def screen(
         },
         processes=processes or _cores(),
         anew=force,
+        between=between,
     )
     with progress("screen") as tick:
         tally = screen_table(order, tick)
@@ -158,6 +178,8 @@ def _say(tally: Tally, output: str, as_json: bool) -> None:
                     "open": tally.open,
                     "errors": tally.errors,
                     "output": output,
+                    "interpolated": tally.interpolated,
+                    "between": [of_group.to_dict() for of_group in tally.between],
                 }
             )
         )
@@ -165,6 +187,9 @@ def _say(tally: Tally, output: str, as_json: bool) -> None:
         wrong = f", {tally.errors} with an error" if tally.errors else ""
         rows = f"{tally.rows} recipe{'' if tally.rows == 1 else 's'}"
         emit(f"{rows}, {tally.open} with an open window{wrong}: {printable(output, 200)}\n")
+    from moldwin.cli._screen_words import lines_of
+
+    tell(lines_of(tally))
     if tally.before:
         tell([f"note: the first {tally.before} were there from a run that was stopped"])
 

@@ -153,6 +153,7 @@ def ram(bench: Bench, geometry: Geometry) -> Ram:
             press.ram_force / area if press.ram_force else bench.typical("press", "force") / area
         )
     melt = geometry.shot_volume * (1.0 + bench.typical("press", "cushion_share"))
+    # the weight of a cup does not count here: flakes poured loosely do not stay so under the ram
     loose = melt / bench.typical("press", "loose_fill_share")
     # Janssen friction of pellets, quoted for a plug two bores long
     kept = np.sqrt(bench.typical("press", "force_share"))
@@ -200,6 +201,18 @@ def fillings(bench: Bench, shot: Shot) -> float | None:
 
     A stroke makes room by pressing the voids smaller. Infinite where the barrel is full before the
     charge is in, ``None`` where its volume is not known; likely numbers, for one counts them once.
+
+    Parameters
+    ----------
+    bench : Bench
+        The job and its draws. [-]
+    shot : Shot
+        The charge. [SI]
+
+    Returns
+    -------
+    float or None
+        Fillings of the barrel. [-]
     """
     capacity, poured = bench.job.press.barrel_capacity, bench.job.pellets.bulk_density
     if capacity is None:
@@ -208,10 +221,10 @@ def fillings(bench: Bench, shot: Shot) -> float | None:
         float(np.median(bench.typical("press", key)))
         for key in ("loose_fill_share", "compacted_share")
     )
-    loose = float(np.median(shot.charge_volume)) / loose_share
-    if poured is not None:
-        loose = float(np.median(shot.charge)) / poured
-    kept = min(loose_share / pressed_share, 1.0)  # of a loose fill, after its stroke
+    solid = float(np.median(shot.charge_volume))
+    loose = solid / loose_share if poured is None else float(np.median(shot.charge)) / poured
+    # of a loose fill, after its stroke: flakes that lie loosely leave much room, round pellets none
+    kept = min(solid / loose / pressed_share, 1.0)
     count, room, left = 0, capacity, loose - _HEAPED * capacity
     while left > 0.0:
         if room < _SPOONFUL * capacity:

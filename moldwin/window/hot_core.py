@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -10,7 +11,7 @@ from moldwin.stages.molding import Cavity
 from moldwin.window import judge
 from moldwin.window.cells import Stretch
 
-__all__ = ["Core", "chances_that_cool"]
+__all__ = ["Core", "chances_that_cool", "worth_cooling"]
 
 #: A cooler barrel is worth it where it raises the chance of barrel and core together by this much.
 _WORTH = 0.1
@@ -75,9 +76,41 @@ def chances_that_cool(
     A charge that is colder than its steam onset when it fills has no core to wait for. Most parts
     are thin: only the core at the best set point is looked at for them.
     """
-    i, k = best
-    if float(judge.chance({"": core.margin(places[i : i + 1])[0]})) > 1.0 - _WORTH:
+    i, _ = best
+    return worth_cooling(
+        float(judge.chance({"": core.margin(places[i : i + 1])[0]})),
+        lambda: stretch.chances_with(core.holds(places)),
+        best,
+    )
+
+
+def worth_cooling(cools: float, count: Callable[[], Any], best: tuple[int, int]) -> Any:
+    """The rule behind `chances_that_cool`, for chances that are known already.
+
+    Parameters
+    ----------
+    cools : float
+        Share of samples whose core cools at the best set point. [-]
+    count : callable
+        Gives the chances that count the core, shape (t, k); asked only where it may matter. [-]
+    best : tuple of int
+        Set point and soak chosen without the core. [-]
+
+    Returns
+    -------
+    array, shape (t, k), or None
+        Those chances; None where another set point gains little or is hopeless too. [-]
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> worth_cooling(0.95, lambda: np.zeros((2, 1)), (0, 0)) is None
+    True
+    >>> worth_cooling(0.50, lambda: np.array([[0.8], [0.4]]), (1, 0)).max().item()
+    0.8
+    """
+    if cools > 1.0 - _WORTH:
         return None
-    together = stretch.chances_with(core.holds(places))
-    worth = max(judge.HOPELESS, together[i, k] + _WORTH)
+    together = count()
+    worth = max(judge.HOPELESS, together[best] + _WORTH)
     return together if together.max() >= worth else None

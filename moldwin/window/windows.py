@@ -16,11 +16,12 @@ from moldwin.stages.shot import Geometry, Ram, Shot, charge, part_geometry, ram
 from moldwin.stages.state import Material, State
 from moldwin.stages.warming import Warming
 from moldwin.window.cells import Stretch, median_limits
-from moldwin.window.edges import at_best_soak, best_index, crossing, unbroken, wide_enough
+from moldwin.window.edges import best_index, crossing, unbroken
 from moldwin.window.folded import at_moistures
 from moldwin.window.hot_core import Core, chances_that_cool
-from moldwin.window.judge import broken_shares, chance
+from moldwin.window.judge import broken_shares, chance, holds
 from moldwin.window.mold_best import MOLD_GRID, best_mold
+from moldwin.window.picking import FUMES_STOP, NARROWEST, barrel_ends, mold_ends, pick
 from moldwin.window.soaks import longest_hold
 
 __all__ = [
@@ -33,11 +34,6 @@ __all__ = [
     "Setup",
     "Window",
 ]
-
-#: A heater cannot be held closer: a narrower range of set points is no window (assumed). [K]
-NARROWEST = 2.0
-#: Set points where this share of samples fumes are not advised, however well they mold (assumed).
-FUMES_STOP = 0.05
 
 #: From a warm room to where nothing of a plant survives. [K]
 _BARREL_GRID = np.arange(303.15, 503.16, 5.0)
@@ -123,7 +119,7 @@ class MoistureTarget:
 
 @dataclass
 class Window:
-    """Everything known of one moisture."""
+    """Everything known of one moisture; times until stiff and until the core is safe in s, (s,)."""
 
     state: State
     barrel: BarrelWindow
@@ -228,15 +224,13 @@ class Setup:
         margins = cavity.margins(MOLD_GRID)
         best = best_mold(self.bench, cavity, margins)
         at_best = cavity.margins(np.array([best]))
-        place = int(np.searchsorted(MOLD_GRID, best))
-        grid = np.insert(MOLD_GRID, place, best)
-        chances = np.insert(chance(margins), place, chance(at_best))
-        ends = unbroken(grid, chances, place, self.confidence)
+        works = float(chance(at_best)[0])
+        ends = mold_ends(chance(margins), best, works, self.confidence, cavity.hottest)
         return MoldWindow(
             low=ends[0] if ends else None,
             best=best,
-            high=min(ends[1], cavity.hottest) if ends else None,
-            chance=float(chances[place]),
+            high=ends[1] if ends else None,
+            chance=works,
             broken={name: float(share[0]) for name, share in broken_shares(at_best).items()},
         )
 
@@ -261,12 +255,8 @@ class Setup:
         grid = self._barrel_grid()
         stretch = Stretch(barrel, grid, self.soaks)
         cells = stretch.chances()
-        chances, by_soak = at_best_soak(cells)
-        best = best_index(chances)
-        cool = chances_that_cool(core, stretch, grid, cells, (best, int(by_soak[best])))
-        if cool is not None:
-            chances, by_soak = at_best_soak(cool)
-            best = best_index(chances)
+        picked = pick(cells, lambda at: chances_that_cool(core, stretch, grid, cells, at))
+        chances, by_soak, best = picked.chances, picked.by_soak, picked.best
         ends = self._ends(barrel, grid, chances, best)
         t, soak = float(grid[best]), float(self.soaks[by_soak[best]])
         asked = self.confidence if ends else _STILL_AS_GOOD * float(chances[best])
@@ -281,23 +271,33 @@ class Setup:
             grid=grid,
             chances=chances,
             soaks=self.soaks[by_soak],
-            for_core=cool is not None,
+            for_core=picked.for_core,
         )
+
+    def set_point_chances(self, window: Window) -> dict[str, Any]:
+        """What the barrel window of one moisture was picked from, by set point. [-]
+
+        Chances of the barrel alone and with the core, (t, k), of the core alone, (t,), and the
+        shares that heater and fumes break, (t,).
+        """
+        grid, barrel = window.barrel.grid, window.barrel_stage
+        stretch = Stretch(barrel, grid, self.soaks)
+        margins = self.core(barrel, window.cavity, window.mold).margin(grid)
+        broken = broken_shares(barrel.set_point_margins(grid))
+        return {
+            "alone": stretch.chances(),
+            "together": stretch.chances_with(holds({"": margins})),
+            "core": chance({"": margins}),
+            **{name: share[:, 0] for name, share in broken.items()},
+        }
 
     def _ends(
         self, barrel: Barrel, grid: Any, chances: Any, best: int
     ) -> tuple[float, float] | None:
         """Ends of the window: not beyond the heater or the fumes, and not too narrow to set."""
-        ends = unbroken(grid, chances, best, self.confidence)
-        if ends is None:
-            return None
-        # between two set points a straight line would lead past where the heater ends
         broken = broken_shares(barrel.set_point_margins(grid))
-        fine = broken["heater"][:, 0] < 1.0
-        if "fumes" in broken:
-            fine &= broken["fumes"][:, 0] < FUMES_STOP
-        top = float(grid[fine][-1]) if fine.any() else float(grid[0])
-        return wide_enough(ends[0], min(ends[1], top), NARROWEST)
+        by_place = {name: share[:, 0] for name, share in broken.items()}
+        return barrel_ends(grid, chances, best, self.confidence, by_place)
 
     def coarse_stretch(self, barrel: Barrel) -> Stretch:
         """Where each sample works, among a few set points and soaks."""

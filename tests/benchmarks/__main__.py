@@ -17,6 +17,7 @@ from tests.benchmarks import (
     mesh_closed,
     mesh_volume,
     screen,
+    screen_between,
     sobol,
     startup,
     uptake_linear,
@@ -41,6 +42,7 @@ BENCHMARKS: dict[str, Callable[[], Row]] = {
     "mesh-closed": mesh_closed.run,
     "sobol": sobol.run,
     "screen": screen.run,
+    "screen-between": screen_between.run,
 }
 
 

@@ -1,0 +1,1 @@
+"""Rows of a table read from surfaces that are laid through some hundred computed ones."""
