@@ -167,6 +167,13 @@ def test_a_function_that_refuses_input_says_so(public):
 
 
 @pytest.mark.parametrize("public", FUNCTIONS, ids=str)
+def test_what_warns_of_extrapolation_does_so_unless_told_not_to(public):
+    """A direct call warns; stages, which count the share outside themselves, say check=False."""
+    check = inspect.signature(public.object).parameters.get("check")
+    assert check is None or check.default is True
+
+
+@pytest.mark.parametrize("public", FUNCTIONS, ids=str)
 def test_validity_or_source_is_stated(public):
     words = public.sections.get("Notes", "") + public.sections.get("References", "")
     assert len(words.split()) >= 5

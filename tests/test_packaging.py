@@ -6,6 +6,7 @@ import importlib.metadata
 import itertools
 import json
 import os
+import re
 import subprocess
 import sys
 import sysconfig
@@ -183,8 +184,16 @@ def test_every_dependency_has_a_lower_bound_and_the_newest_tested_is_above_it():
 
 
 def test_what_runs_in_ci_is_pinned():
-    asked = _asked("pictures", "mesh", "test", "dev")
+    asked = _asked("pictures", "mesh", "parquet", "dask", "test", "dev")
     assert sorted(asked.keys() - _pins().keys()) == []
+
+
+def test_the_run_of_lowest_and_newest_versions_names_tests_that_there_are():
+    script = ROOT / ".ci" / "versions"
+    assert os.access(script, os.X_OK)
+    named = re.findall(r"tests/[\w./]+", script.read_text(encoding="utf-8"))
+    assert len(named) >= 10
+    assert [path for path in named if not (ROOT / path).exists()] == []
 
 
 #: What a copy may carry on without changing the license of ours.
@@ -198,8 +207,14 @@ def _license(name: str) -> str:
     return " ".join(stated)
 
 
-@pytest.mark.parametrize("name", sorted(_asked("pictures", "mesh")))
+@pytest.mark.parametrize("name", sorted(_asked("pictures", "mesh", "parquet", "dask")))
 def test_what_users_install_with_it_is_free_of_terms_that_spread(name):
     said = _license(name)
     assert any(word in said for word in PERMISSIVE), said
     assert "GPL" not in said
+
+
+def test_contributors_find_the_license_of_every_library():
+    said = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    table = said.partition("licenses\n")[2].partition("\n## ")[0].lower()
+    assert [name for name in sorted(_asked()) if name not in table] == []

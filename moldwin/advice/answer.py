@@ -134,7 +134,7 @@ class MoistureAdvice:
 
 @dataclass(frozen=True)
 class Remedy:
-    """A change worth trying, what it gives, and the ``--set`` that makes it."""
+    """A change worth trying, what chance it gives, and the ``--set`` that makes it."""
 
     change: str
     effect: str
@@ -159,7 +159,7 @@ class Measurement:
 
 @dataclass(frozen=True)
 class Assumption:
-    """One number the answer rests on, or the reason why one is missing."""
+    """One number the answer rests on, in its ``unit``, or the reason why one is missing."""
 
     name: str
     value: float | None

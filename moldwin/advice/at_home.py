@@ -43,6 +43,11 @@ def at_home(setup: Setup, chosen: Found) -> dict[str, Any]:
 def most_common(words: Any) -> str:
     """The word that most samples have.
 
+    Parameters
+    ----------
+    words : array of str, shape (s,)
+        One a sample. [-]
+
     Examples
     --------
     >>> most_common(np.array(["glassy", "rubbery", "glassy"]))

@@ -126,6 +126,16 @@ def case_job(row: Mapping[str, str], reading: int = 0) -> dict[str, Any] | None:
 def numbers(text: str) -> list[float]:
     """The numbers of a cell.
 
+    Parameters
+    ----------
+    text : str
+        As printed. [-]
+
+    Returns
+    -------
+    list of float
+        In the unit of the cell's column. [-]
+
     Examples
     --------
     >>> numbers("110 to 120"), numbers("8 or 6")

@@ -96,7 +96,7 @@ class Case:
 
 @dataclass(frozen=True)
 class Tally:
-    """How many judged rows, of how many sources, and how many of them hit."""
+    """How many judged rows, of how many sources, and how many of them hit. [-]"""
 
     rows: int
     sources: int

@@ -97,6 +97,11 @@ def mold_days(activity: float) -> float:
     None grows below 0.60, and storage is kept at or below 0.65 (read); the days above are
     judgment.
 
+    Parameters
+    ----------
+    activity : float
+        Water activity of the pellets' skin. [-]
+
     Examples
     --------
     >>> mold_days(0.55), round(mold_days(0.75), 6)

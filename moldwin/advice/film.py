@@ -31,7 +31,7 @@ _ASPECT, _LEAST_EDGE, _MOST_EDGE, _OF_BARREL = 3.0, 0.003, 0.008, 1 / 3
 
 @dataclass(frozen=True)
 class Stage:
-    """One stage of the drying: hours from the start, moisture of the mean, mass of the sheet."""
+    """One stage of the drying: hours from the start, mean moisture [kg/kg], mass of sheet [kg]."""
 
     hours: Triple
     moisture: Triple

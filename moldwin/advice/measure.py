@@ -103,6 +103,15 @@ def own_middle(stage: Barrel, grid: Any, soak: float) -> tuple[Any, Any]:
     """Middle of each sample's own window, and which samples have one. [K]
 
     Where hardly any sample works at all, the lowest temperature that fills stands in.
+
+    Parameters
+    ----------
+    stage : Barrel
+        At one moisture. [-]
+    grid : array, shape (t,)
+        Rising set points, evenly spaced. [K]
+    soak : float
+        Time in the barrel. [s]
     """
     # a grid of its own for each sample: on one for all every middle would be a multiple of its step
     step = float(np.median(np.diff(grid)))

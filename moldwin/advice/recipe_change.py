@@ -139,7 +139,15 @@ def ladder(bench: Bench, card: str) -> list[Look]:
 
 
 def resized(bench: Bench, factor: float) -> Bench:
-    """The same recipe, so many times as large; what is spread covers as much more."""
+    """The same recipe, so many times as large; what is spread covers as much more.
+
+    Parameters
+    ----------
+    bench : Bench
+        The job and its draws. [-]
+    factor : float
+        How many times as large. [-]
+    """
     job, step = bench.job, bench.job.scale.resolution or _SCALE
     sets = {card: _tidy(mass * factor, step) for card, mass in _totals(job).items()}
     more = {}

@@ -147,7 +147,15 @@ def plasticizer_of(bench: Bench) -> str:
 
 
 def with_mass(job: Job, card: str, mass: float) -> Job:
-    """The job with this much of a card in all; its rows share it as before. [kg]"""
+    """The job with this much of a card in all; its rows share it as before. [kg]
+
+    Parameters
+    ----------
+    card : str
+        Name of a material. [-]
+    mass : float
+        All of it as weighed, 0 takes it out. [kg]
+    """
     there = sum(row.mass for row in job.ingredients if row.card == card)
     rows = []
     for row in job.ingredients:

@@ -42,7 +42,18 @@ _SHORTEST_COOLING = 5.0
 
 
 def celsius(kelvin: float | None) -> float | None:
-    """Kelvin as °C; nothing stays nothing."""
+    """Kelvin as °C; nothing stays nothing.
+
+    Parameters
+    ----------
+    kelvin : float or None
+        Temperature. [K]
+
+    Returns
+    -------
+    float or None
+        Temperature. [°C]
+    """
     return None if kelvin is None else float(kelvin) - _ZERO_C
 
 
@@ -56,7 +67,15 @@ class Found:
 
 
 def find(setup: Setup, nominal: float) -> Found:
-    """Window, shot and cooling at one nominal moisture, wet basis. [kg/kg]"""
+    """Window, shot and cooling at one nominal moisture, wet basis. [kg/kg]
+
+    Parameters
+    ----------
+    setup : Setup
+        The job. [-]
+    nominal : float
+        Moisture as the user reads it, wet basis. [kg/kg]
+    """
     return with_shot(setup, setup.window(nominal))
 
 
@@ -134,7 +153,17 @@ def settings(setup: Setup, found: Found, heat: bool) -> Settings | None:
 
 
 def moisture_advice(now: float, target: MoistureTarget, advised: Window) -> MoistureAdvice:
-    """Moisture now and the target, in percent; shares are those of the moisture advised."""
+    """Moisture now and the target, in percent; shares are those of the moisture advised.
+
+    Parameters
+    ----------
+    now : float
+        Moisture now, wet basis. [kg/kg]
+    target : MoistureTarget
+        Where to. [kg/kg]
+    advised : Window
+        At the moisture advised. [-]
+    """
     shares = broken_shares(advised.moisture_margins)
     limits = [
         MoistureLimit(

@@ -63,6 +63,11 @@ def normal_quantile(share: Any) -> Any:
 def normal_strata(count: int) -> Any:
     """Scores of the middles of ``count`` equal shares, rising, shape (count,). [-]
 
+    Parameters
+    ----------
+    count : int
+        How many shares. [-]
+
     Examples
     --------
     >>> [round(float(z), 3) for z in normal_strata(4)]

@@ -53,6 +53,11 @@ def triple(samples: Any) -> Triple:
 def share(mask: Any) -> float:
     """Share of samples for which something holds. [-]
 
+    Parameters
+    ----------
+    mask : array of bool
+        Whether it holds, sample by sample. [-]
+
     Examples
     --------
     >>> share(np.array([True, False]))
@@ -86,6 +91,16 @@ def digits_for(width: float) -> int:
 
 def in_words(part: float) -> str:
     """How often something happens among the samples, in words.
+
+    Parameters
+    ----------
+    part : float
+        Share of samples. [-]
+
+    Returns
+    -------
+    str
+        In tens or in hundreds, never rounded to all or none. [-]
 
     Examples
     --------

@@ -10,7 +10,7 @@ __all__ = ["OutOfRangeWarning", "Range"]
 
 
 class OutOfRangeWarning(UserWarning):
-    """The answer is an extrapolation: an input lies outside the fitted range."""
+    """The answer is an extrapolation: an input lies outside the fitted range, both in ``unit``."""
 
     def __init__(
         self, model: str, name: str, worst: float, low: float, high: float, unit: str, source: str

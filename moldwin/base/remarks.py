@@ -91,6 +91,24 @@ class Remark:
 
 
 def weightiest_first(remarks: list[Remark]) -> list[Remark]:
-    """One remark a code and message, stops first; the order within a severity is kept."""
+    """One remark a code and message, stops first; the order within a severity is kept.
+
+    Parameters
+    ----------
+    remarks : list of Remark
+        As they came, some of them twice. [-]
+
+    Returns
+    -------
+    list of Remark
+        Each once. [-]
+
+    Examples
+    --------
+    >>> mild = Remark("dust", "info", "Keep powder away from flames.", "blend", "common practice")
+    >>> grave = Remark("steam", "stop", "Keep the nozzle shut.", "barrel", "common practice")
+    >>> [remark.code for remark in weightiest_first([mild, grave, mild])]
+    ['steam', 'dust']
+    """
     unique = list(dict.fromkeys(remarks))
     return sorted(unique, key=lambda r: -SEVERITIES.index(r.severity))

@@ -231,3 +231,7 @@ def _say_added(place: str, trials: Any, known: int, as_json: bool) -> None:
     from moldwin.report.trials_page import kept_words
 
     emit(kept_words(place, [one.number for one in trials], known))
+    blank = sum(not one.seen for one in trials)
+    if blank:
+        which = "the trial says" if len(trials) == 1 else f"{blank} of them say"
+        tell([f"note: {which} nothing of what came out: no fit learns from that"])

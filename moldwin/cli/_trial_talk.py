@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 
 from moldwin.cli._talk import until_it_reads
 from moldwin.inputs.job_values import SlipError, allowed
+from moldwin.inputs.typed_amounts import number
 from moldwin.learn.trials import COLOR_SCALE, COLUMNS, contradictions, read_value
 
 __all__ = ["converse"]
@@ -31,10 +32,10 @@ def converse(ask: Callable[[str], str], say: Callable[[str], None]) -> dict[str,
 
     Examples
     --------
-    >>> typed = iter(["", "", "hot", "130"])
+    >>> typed = iter(["", "", "hot", "130,5"])
     >>> said = []
     >>> converse(lambda question: next(typed, ""), said.append)
-    {'barrel_c': '130'}
+    {'barrel_c': '130.5'}
     >>> said[1]
     'got the text "hot"; a number belongs here, 20 to 400 °C'
     """
@@ -57,6 +58,8 @@ def _answer(
     """Ask until the answer can be kept."""
 
     def read(text: str) -> str:
+        if COLUMNS[column].kind == "number" and "," in text:
+            text = f"{number(text):.15g}"  # 9,5 is nine and a half here, as for `new`
         value = read_value(column, text)
         known = {name: read_value(name, typed) for name, typed in answers.items()}
         for _, message in contradictions({**known, column: value}):

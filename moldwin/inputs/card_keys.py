@@ -10,6 +10,7 @@ __all__ = [
     "FAMILIES",
     "FITNESS",
     "FITTED_FIELDS",
+    "FITTED_MAY",
     "HUMIDITY_FACTS",
     "MATERIAL_KEYS",
     "MOLD_KEYS",
@@ -78,7 +79,11 @@ FITTED_FIELDS: dict[str, type] = {
     "behind": str,
     "data": str,
     "trials": int,
+    # ids of all trials that the card knows of, its own and those of the card it started from
+    "counted": str,
 }
+#: What cards of an older moldwin do not note.
+FITTED_MAY = ("counted",)
 
 #: Fields one value may carry, and their type (float stands for any finite number).
 QUANTITY_FIELDS: dict[str, type] = {

@@ -17,6 +17,7 @@ from moldwin.inputs.card_keys import (
     FAMILIES,
     FITNESS,
     FITTED_FIELDS,
+    FITTED_MAY,
     HUMIDITY_FACTS,
     MATERIAL_KEYS,
     MOLD_KEYS,
@@ -336,7 +337,7 @@ class _Reader:
         if not noted:
             return
         for name, kind in FITTED_FIELDS.items():
-            if not isinstance(noted.get(name), kind):
+            if not isinstance(noted.get(name, "" if name in FITTED_MAY else None), kind):
                 self._fault(f"fitted.{name}", f"must be {'a number' if kind is int else 'text'}")
         for name in noted.keys() - FITTED_FIELDS.keys():
             self._fault(f"fitted.{name}", f"unknown field{nearest(name, FITTED_FIELDS)}")

@@ -77,6 +77,11 @@ def table(name: str, fields: Mapping[str, Any]) -> str:
 def written(value: Any) -> str:
     """A value as TOML; words from outside cannot break out of their quotes.
 
+    Parameters
+    ----------
+    value : str, bool, number, mapping or sequence
+        What a key is to hold, in the card's own units. [-]
+
     Examples
     --------
     >>> print(written('a "b"'), written([1.0, 0.5]), written(True), written({"value": 2.0}))
@@ -96,6 +101,16 @@ def written(value: Any) -> str:
 
 def correlation_rows(correlation: Sequence[Sequence[float]]) -> list[list[float]]:
     """A correlation as a card holds it: rounded, and drawn in a little.
+
+    Parameters
+    ----------
+    correlation : sequence of sequences, shape (n, n)
+        Between quantities drawn together. [-]
+
+    Returns
+    -------
+    list of lists
+        Its rows, still positive definite after rounding. [-]
 
     Examples
     --------

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,7 @@ from moldwin.inputs.files import shipped
 from moldwin.inputs.job_values import nearest_name
 from moldwin.inputs.text_files import printable
 
-__all__ = ["Card", "Group", "Library", "library_for", "load_card"]
+__all__ = ["Card", "Group", "Library", "knows_only", "library_for", "load_card"]
 
 #: Where cards lie inside a folder of cards.
 _PLACES = ("", "humidity", "mold", "bench")
@@ -180,6 +180,9 @@ class Library:
         The user's own folders of cards, the first one winning. [-]
     fits : str
         ``"used"``, or ``"behind"`` to see the cards as they were before any trials. [-]
+    others : collection of str
+        Ids of trials that may count all the same, for they are another lot's or recipe's: a card
+        that knows of these alone is seen as it is. [-]
 
     Examples
     --------
@@ -187,10 +190,16 @@ class Library:
     'water'
     """
 
-    def __init__(self, folders: Sequence[Path] = (), *, fits: str = "used") -> None:
+    def __init__(
+        self,
+        folders: Sequence[Path] = (),
+        *,
+        fits: str = "used",
+        others: Collection[str] = (),
+    ) -> None:
         self.folders = tuple(Path(folder) for folder in folders)
         #: "used"; "behind": a fitted card gives way to the one it was fitted from.
-        self.fits = fits
+        self.fits, self.others = fits, frozenset(others)
         self._loaded: dict[str, Card] = {}
         self._shipped = dict(_card_files(shipped("material_cards")))
         self._own: dict[str, Path] = {}
@@ -243,21 +252,44 @@ class Library:
         Library
             A copy.
         """
-        twin = Library(self.folders, fits=self.fits)
+        twin = Library(self.folders, fits=self.fits, others=self.others)
         twin._loaded = {**self._loaded, name: card}
         twin._own[name] = card.path
         return twin
 
+    def place(self, name: str) -> str:
+        """Where the card that is seen under a name lies, beside the file of that name.
+
+        Parameters
+        ----------
+        name : str
+            File name of one of the user's cards, without its ending. [-]
+
+        Returns
+        -------
+        str
+            Empty for that very file, ``"shipped"``, or the path of an older one from its folder.
+        """
+        return self._behind(load_card(self._own[name]))[0]
+
     def _before(self, card: Card) -> Card:
         """The card itself, or where fits do not count the one it was fitted from."""
-        if self.fits == "used" or "fitted" not in card.facts:
-            return card
-        behind = str(card.facts["fitted"]["behind"])
-        if not behind:  # weighings alone, or another lot's fit widened: what a fit starts from
-            return card
-        if behind == "shipped":
-            return load_card(self._shipped[card.name.partition("@")[0]], is_shipped=True)
-        return self._before(load_card(card.path.parent / behind))
+        return card if self.fits == "used" else self._behind(card)[1]
+
+    def _behind(self, card: Card) -> tuple[str, Card]:
+        """The first of a card and those it was fitted from that knows of no trial but others'."""
+        root, place = card.path.parent, ""
+        while "fitted" in card.facts:
+            behind = str(card.facts["fitted"]["behind"])
+            # nothing behind: weighings alone, or another lot's fit widened
+            if not behind or knows_only(card, self.others):
+                break
+            place = behind
+            if place == "shipped":
+                name = card.name.partition("@")[0]
+                return place, load_card(self._shipped[name], is_shipped=True)
+            card = load_card(root / place)
+        return place, card
 
     def names(self, role: str | None = None) -> tuple[str, ...]:
         """Sorted names of all cards, or of those with one role (which reads every card).
@@ -286,14 +318,35 @@ class Library:
         return tuple(sorted(self._own.keys() & self._shipped.keys()))
 
 
-def library_for(job_folder: Path | None, *, fits: str = "used") -> Library:
+def knows_only(card: Card, others: Collection[str]) -> bool:
+    """Whether a fitted card was taught by trials, and by none but these.
+
+    Parameters
+    ----------
+    card : Card
+        The card. [-]
+    others : collection of str
+        Ids of trials. [-]
+
+    Returns
+    -------
+    bool
+        False for one that was not taught by trials, or that does not say by which. [-]
+    """
+    counted = set(str(card.facts.get("fitted", {}).get("counted", "")).split())
+    return bool(counted) and counted <= set(others)
+
+
+def library_for(
+    job_folder: Path | None, *, fits: str = "used", others: Collection[str] = ()
+) -> Library:
     """The library a job sees.
 
     Parameters
     ----------
     job_folder : Path or None
         Folder of the job file, whose ``cards/`` comes first. [-]
-    fits : str
+    fits, others
         As for `Library`. [-]
 
     Returns
@@ -314,7 +367,7 @@ def library_for(job_folder: Path | None, *, fits: str = "used") -> Library:
         if not Path(named).is_dir():
             raise InputError([Fault(named, "", "MOLDWIN_CARDS names it, but it is no folder")])
         folders.append(Path(named))
-    return Library(folders, fits=fits)
+    return Library(folders, fits=fits, others=others)
 
 
 def _card_files(folder: Path) -> Iterator[tuple[str, Path]]:

@@ -270,6 +270,13 @@ def read_sealed(text: str) -> Tables:
 def read_mold(text: str, room_c: float) -> Tables:
     """How warm the mold can be held; an unheated one is as warm as its room.
 
+    Parameters
+    ----------
+    text : str
+        What was typed. [-]
+    room_c : float
+        Temperature of the room. [°C]
+
     Examples
     --------
     >>> read_mold("60 °C", 21.0), read_mold("unheated", 21.0)

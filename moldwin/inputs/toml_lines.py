@@ -25,7 +25,7 @@ def key_lines(text: str) -> dict[str, int]:
     Returns
     -------
     dict of str to int
-        Dotted key and its line, from 1.
+        Dotted key and its line, from 1. [-]
 
     Notes
     -----
@@ -56,7 +56,7 @@ def line_of(lines: Mapping[str, int], key: str) -> int | None:
     Returns
     -------
     int or None
-        The line, None where not even the table is known.
+        The line, None where not even the table is known. [-]
 
     Examples
     --------

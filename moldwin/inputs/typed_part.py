@@ -97,6 +97,11 @@ def read_specimen(option: str, text: str) -> str:
 def read_gate(option: str, text: str) -> tuple[float, float, float]:
     """Three numbers as typed, in the unit of the mesh.
 
+    Returns
+    -------
+    tuple of float
+        Along the axes of the mesh, in its unit. [-]
+
     Examples
     --------
     >>> read_gate("--gate", "0, 12.5, 3")

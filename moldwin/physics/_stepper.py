@@ -112,7 +112,8 @@ def march(body: Body, state: State, tolerance: float, listen: Listener) -> None:
     now = state
     for count in range(_MOST_STEPS):
         if count >= _CRAWLS and count % _LOOK == 0:
-            now.stop = np.where(_hardly_moves(body, now, tolerance), now.t, now.stop)
+            rests = _hardly_moves(body, now, tolerance, _MOST_STEPS - count)
+            now.stop = np.where(rests, now.t, now.stop)
         done = now.t >= now.stop
         # Sets that have arrived cost time until they are left out; leaving them out costs some too.
         if done.all() or done.mean() > 0.1:
@@ -126,14 +127,15 @@ def march(body: Body, state: State, tolerance: float, listen: Listener) -> None:
     raise RuntimeError(f"{len(sets)} sets were not done after {_MOST_STEPS} steps")
 
 
-def _hardly_moves(body: Body, now: State, tolerance: float) -> Any:
+def _hardly_moves(body: Body, now: State, tolerance: float, steps: int) -> Any:
     """Sets in which all that may still flow is less than the error of a step.
 
     Where next to nothing flows through a skin that is dry, its node may swing from stage to stage:
-    that keeps steps short over years in which the mean no longer moves.
+    that keeps steps short over years in which the mean no longer moves, or moves so slowly that it
+    is not followed by that much in all the ``steps`` there are.
     """
-    left = np.abs(now.rates[0]) * (now.stop - now.t)
-    return (left < tolerance * body.span) & body.surface.steady
+    followed = np.minimum(now.stop - now.t, steps * now.step)
+    return (np.abs(now.rates[0]) * followed < tolerance * body.span) & body.surface.steady
 
 
 def _advance(body: Body, now: State, done: Any, tolerance: float) -> State:

@@ -355,10 +355,12 @@ def thermal_diffusivity(
     >>> print(f"{thermal_diffusivity([0.7, 0.2, 0.1], 403.15, names) * 1e6:.3f} mm2/s")
     0.124 mm2/s
     """
-    k = blend_conductivity(fractions, t, components, check=check)
-    rho = blend_density(fractions, t, components, check=False)
-    cp = blend_heat_capacity(fractions, t, components, check=False)
-    return (k / (rho * cp))[()]
+    w, rho = _parts(fractions, t, components, density, _FITTED if check else None)
+    k, cp = (_properties(model, t, components) for model in (conductivity, heat_capacity))
+    volume = w / rho
+    whole = volume.sum(-1)
+    mixed = (volume * k).sum(-1) / whole
+    return (mixed / (1 / whole * (w * cp).sum(-1)))[()]
 
 
 def _polynomial(model: str, table: dict[str, Any], component: str, t: Any, check: bool) -> Any:
@@ -388,4 +390,8 @@ def _parts(
         raise ValueError(f"fractions must sum to 1, off by up to {np.nanmax(off):g}")
     if fitted is not None:
         fitted.check(f"blend_{model.__name__}", "t", kelvin("t", t), stacklevel=4)
-    return w, np.stack([model(name, t, check=False) for name in components], axis=-1)
+    return w, _properties(model, t, components)
+
+
+def _properties(model: Any, t: Any, components: Sequence[str]) -> Any:
+    return np.stack([model(name, t, check=False) for name in components], axis=-1)

@@ -73,7 +73,17 @@ def title_lines(title: str, bundled: bool) -> list[str]:
 
 
 def titled(axes: Any, title: str, words: str, bundled: bool) -> None:
-    """The job's name over the picture, and a line that says what is shown."""
+    """The job's name over the picture, and a line that says what is shown.
+
+    Parameters
+    ----------
+    axes : Axes
+        Of matplotlib, with room above. [-]
+    title, words : str
+        The job's, and what is shown. [-]
+    bundled : bool
+        Whether the job is the shipped example. [-]
+    """
     lines = [*title_lines(title, bundled), words]
     axes.set_title("\n".join(lines), loc="left", fontsize=11, fontweight="bold", parse_math=False)
 

@@ -50,6 +50,15 @@ def around(low: float, best: float, high: float, unit: str, most: int = 2) -> st
 def interval(triple: Triple, unit: str, most: int = 2) -> str:
     """The likely value with its 90 % interval; an end without limit says so.
 
+    Parameters
+    ----------
+    triple : Triple
+        In the unit to be written. [-]
+    unit : str
+        That unit. [-]
+    most : int
+        Digits that are shown at the most. [-]
+
     Examples
     --------
     >>> interval(Triple(29.6, 35.2, 41.8), "°C")
@@ -68,6 +77,11 @@ def interval(triple: Triple, unit: str, most: int = 2) -> str:
 
 def days(triple: Triple) -> str:
     """A time in days, in hours where it is short; two digits at most.
+
+    Parameters
+    ----------
+    triple : Triple
+        A time. [days]
 
     Examples
     --------
@@ -95,6 +109,11 @@ def _plural(unit: str, number: str) -> str:
 def duration(seconds: float) -> str:
     """A time at the press, as rounded as a kitchen timer.
 
+    Parameters
+    ----------
+    seconds : float
+        A time. [s]
+
     Examples
     --------
     >>> duration(42.0), duration(260.0), duration(1500.0), duration(9000.0)
@@ -114,6 +133,11 @@ def duration(seconds: float) -> str:
 
 def percent(share: float) -> str:
     """A share in whole percent, never rounded to certainty.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1. [-]
 
     Examples
     --------
@@ -137,6 +161,11 @@ def _two_digits(value: float) -> str:
 
 def rounded(triple: Triple) -> str:
     """Of a wide interval one digit, of a narrower one two.
+
+    Parameters
+    ----------
+    triple : Triple
+        Of any unit. [-]
 
     Examples
     --------

@@ -22,6 +22,9 @@ _GLUE = "\xa0"
 #: A number and its unit belong on one line.
 _UNITS = re.compile(r"(?<=\d) (?=(?:%|°C|g|s|min|h|kN|days?|hours?|MPa|mm)\b|%)")
 
+#: An option and its value, too.
+_OPTION = re.compile(r"(?<= -o) |(?<= --from) |(?<= --design) ")
+
 
 class Page:
     """Lines of text in the order they are added.
@@ -115,6 +118,24 @@ class Page:
         if cut:
             text.truncate(self.width - indent, overflow="ellipsis")
         self._lines.append(Text.assemble(" " * indent, text))
+
+    def command(self, words: str) -> None:
+        """A command to copy, indented; on a narrow page it goes on behind a backslash.
+
+        Examples
+        --------
+        >>> page = Page(width=40)
+        >>> page.command("moldwin plan my-job.toml -o trials-to-do.csv")
+        >>> print(page.text(), end="")
+          moldwin plan my-job.toml \\
+            -o trials-to-do.csv
+        """
+        pieces = [clean(words)]
+        if cell_len(pieces[0]) > self.width - 2:
+            pieces = _wrapped(_OPTION.sub(_GLUE, pieces[0]), self.width - 6)
+        for number, piece in enumerate(pieces):
+            more = " \\" if number < len(pieces) - 1 else ""
+            self._lines.append(Text(("    " if number else "  ") + piece + more))
 
     def rows(
         self,

@@ -42,7 +42,20 @@ class _Texts:
 
 
 def advised_column(advice: Advice, grid: SheetGrid) -> int:
-    """Index of the column the sheet is made for."""
+    """Index of the column the sheet is made for.
+
+    Parameters
+    ----------
+    advice : Advice
+        The answer. [-]
+    grid : SheetGrid
+        The sheet's moistures and temperatures. [-]
+
+    Returns
+    -------
+    int
+        From 0. [-]
+    """
     water = advice.moisture
     return grid.nearest(water.target_best_pct if advice.conditioning_leads else water.now_pct)
 
@@ -127,6 +140,11 @@ def _warnings(remarks: list[Remark], texts: _Texts) -> list[list[Any]]:
 
 def embedded(value: Any) -> str:
     """JSON that cannot end the element it stands in, nor open another.
+
+    Parameters
+    ----------
+    value : object
+        What JSON can hold. [-]
 
     Examples
     --------

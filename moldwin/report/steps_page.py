@@ -34,7 +34,13 @@ def at_moisture(advice: Advice) -> str:
 
 
 def moisture_words(pct: float) -> str:
-    """A moisture as the page writes it."""
+    """A moisture as the page writes it.
+
+    Parameters
+    ----------
+    pct : float
+        Moisture, wet basis. [%]
+    """
     return f"{pct:.1f}".removesuffix(".0") + " %"
 
 

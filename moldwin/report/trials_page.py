@@ -20,6 +20,8 @@ _UNITS = ("", "", "%", "°C", "s", "°C", "%", "0-5", "")
 #: Columns of numbers, set to the right.
 _RIGHT = (0, 2, 3, 4, 5, 6, 7)
 _WIDEST_CELL = 10
+#: Columns of what was put in; and the least room, in columns, that is worth words beside all.
+_PUT_IN, _LEAST_SEEN = 6, 8
 #: The rest of a question is no label.
 _LABEL_END = re.compile(r"[,;?]")
 _SIGNS = {"pct": "%", "c": "°C", "s": "s", "kn": "kN", "g": "g", "mm": "mm"}
@@ -92,6 +94,15 @@ def trial_page(book: str, trial: Trial, width: int | None = None) -> str:
 def kept_words(book: str, numbers: Sequence[int | None], known: int) -> str:
     """What became of trials that were handed in.
 
+    Parameters
+    ----------
+    book : str
+        Name of the book. [-]
+    numbers : sequence of int
+        Of the trials that are new in it. [-]
+    known : int
+        Trials that were in it before. [-]
+
     Examples
     --------
     >>> kept_words("trials.sqlite", [4, 5], 0)
@@ -151,10 +162,27 @@ def _seen(trial: Trial) -> str:
 
 
 def _lines(rows: Sequence[tuple[str, ...]], width: int) -> list[str]:
-    """Rows in columns, each cut to the width."""
+    """Rows in columns, each cut to the width; on a narrow page what was seen is a second line."""
     cells = [tuple(clean(cell)[: 2 * width] for cell in row) for row in rows]
     widths = [min(max(map(len, column)), _WIDEST_CELL) for column in zip(*cells, strict=True)]
-    return [_line(row, widths[:-1], width) for row in cells]
+    if sum(widths[:-1]) + len(widths) - 1 <= width - _LEAST_SEEN:
+        return [_line(row, widths[:-1], width) for row in cells]
+    lines = []
+    for row in cells:
+        lines.append(_line((*row[:_PUT_IN], ""), widths[:_PUT_IN], width))
+        if row[0]:  # not the units
+            lines.append(_line(("", _outcome(row)), (3,), width))
+    return lines
+
+
+def _outcome(row: Sequence[str]) -> str:
+    """How far it filled, its color and what was seen, in words."""
+    *_, filled, color, seen = row
+    if row[: len(_HEADINGS)] == _HEADINGS:
+        return "filled, color, seen"
+    sign = " %" if filled and filled not in ("yes", "no") else ""
+    told = [f"filled {filled}{sign}" if filled else "", f"color {color}" if color else ""]
+    return "; ".join(filter(None, [", ".join(filter(None, told)), seen]))
 
 
 def _line(row: tuple[str, ...], widths: Sequence[int], width: int) -> str:

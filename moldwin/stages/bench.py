@@ -19,7 +19,7 @@ __all__ = ["Bench", "UsedNumber"]
 
 @dataclass(frozen=True)
 class UsedNumber:
-    """One number the answer rests on, in the words of the assumptions list."""
+    """One number the answer rests on, in its own unit and the words of the assumptions list."""
 
     name: str
     value: float

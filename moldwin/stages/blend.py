@@ -157,7 +157,13 @@ def make_blend(bench: Bench) -> Blend:
 
 
 def ingredient_moisture(bench: Bench, card: Card, moisture: float | None, u: float | None) -> Any:
-    """Water of an ingredient as weighed: measured, or the card's usual value. [kg/kg]"""
+    """Water of an ingredient as weighed: measured, or the card's usual value. [kg/kg]
+
+    Parameters
+    ----------
+    moisture, u : float or None
+        As the job says, wet basis, with its standard uncertainty. [kg/kg]
+    """
     if moisture is None:
         return bench.of(card, "moisture", 0.0)
     quantity = card.get("moisture")

@@ -110,7 +110,13 @@ def condition(bench: Bench, material: Material, now: State, target: State) -> Co
 
 
 def told(stage: JarStage, plan: JarPlan, days: dict[str, Triple], bottleneck: str) -> Conditioning:
-    """The plan with its times, however these were found."""
+    """The plan with its times, however these were found.
+
+    Parameters
+    ----------
+    days : dict of str to Triple
+        Times until shares of the way are gone. [days]
+    """
     job = stage.bench.job
     stop = stage.mass + plan.moved if job.pellets.mass is not None else None
     tray = job.jar.tray

@@ -243,6 +243,11 @@ def coolest_that_dries(bench: Bench, material: Material, target: float) -> float
     """Temperature from which the room's air, warmed, dries the pellets to a target. [K]
 
     Likely values; at most 100 °C.
+
+    Parameters
+    ----------
+    target : float
+        Moisture to come to, wet basis. [kg/kg]
     """
     room_p = room_humidity(bench) * water_saturation_pressure(room_temperature(bench), check=False)
     w = material.at(target).w_water

@@ -321,6 +321,16 @@ def _why_not(source: Source, now: float, target: float) -> str:
 
 
 def spread_activity(isotherm: Isotherm, activity: Any, wettest: float, count: int) -> Any:
-    """A source's humidity, kept to what the isotherm reaches at a moisture, shape (s,). [-]"""
+    """A source's humidity, kept to what the isotherm reaches at a moisture, shape (s,). [-]
+
+    Parameters
+    ----------
+    activity : float or array, shape (s,)
+        Of the source. [-]
+    wettest : float
+        Moisture beyond which nobody follows, wet basis. [kg/kg]
+    count : int
+        Samples. [-]
+    """
     top = isotherm.activity(np.full(count, wettest))
     return np.minimum(activity, top)

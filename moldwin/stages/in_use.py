@@ -176,7 +176,7 @@ def glassy_state(bench: Bench, above: Any) -> Any:
     Returns
     -------
     array of str, shape (s,)
-        One of ``STATES``.
+        One of ``STATES``. [-]
     """
     half = bench.typical("mold", "modulus_drop") / 2.0
     return np.select([above < -half, above > half], ["glassy", "rubbery"], "leathery")
@@ -187,6 +187,11 @@ def size_change(bench: Bench, blend: Blend, w_molded: Any, w_there: Any) -> Any:
 
     Above zero it grows. A third of the volume of its water in each direction: the larger end for a
     glass, which keeps part of that as pores and stress.
+
+    Parameters
+    ----------
+    w_molded, w_there : float or array, shape (s,)
+        Moisture as molded and where the part is, wet basis. [kg/kg]
     """
     density = melt_density(bench, blend, w_molded, room_temperature(bench))
     return -drying_shrinkage(w_molded, w_there, density)

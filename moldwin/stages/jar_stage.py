@@ -247,7 +247,15 @@ class JarStage:
 
 
 def as_far_as(way: Any, end: Any) -> Any:
-    """The way to the target, or as far toward it as the source goes, shapes (s,). [kg/kg]"""
+    """The way to the target, or as far toward it as the source goes, shapes (s,). [kg/kg]
+
+    Parameters
+    ----------
+    way : array, shape (s,)
+        Water to the target, below zero where it is given off, dry basis. [kg/kg]
+    end : array, shape (s,)
+        Water to where the source leaves off, with its sign. [kg/kg]
+    """
     forward = np.sign(way)
     return forward * np.minimum(np.abs(way), np.maximum(forward * end, 0.0))
 

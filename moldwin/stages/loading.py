@@ -48,7 +48,7 @@ def stiffened(bench: Bench, blend: Blend, a_water: Any) -> Any:
     Returns
     -------
     array, shape (s,)
-        1 where there is none of it, or enough.
+        1 where there is none of it, or enough. [-]
     """
     return bench.typical("use", "stiffening_most") ** _shown(stiffening, bench, blend, a_water)
 
@@ -66,7 +66,7 @@ def embrittled(bench: Bench, blend: Blend, a_water: Any) -> Any:
     Returns
     -------
     array, shape (s,)
-        0 where there is none of it, or enough.
+        0 where there is none of it, or enough. [K]
     """
     return bench.typical("use", "embrittling_most") * _shown(embrittling, bench, blend, a_water)
 

@@ -16,24 +16,56 @@ _COMPONENTS = ("carbohydrate", "fiber", "ash", "glycerol", "water")
 
 
 def melt_density(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
-    """Density by mixing, lowered as measured melts ask for, shape (s,). [kg/m³]"""
+    """Density by mixing, lowered as measured melts ask for, shape (s,). [kg/m³]
+
+    Parameters
+    ----------
+    w_water : float or array, shape (s,)
+        Water, wet basis. [kg/kg]
+    t : float or array, shape (s,)
+        Temperature. [K]
+    """
     mixed = blend_density(_fractions(bench, blend, w_water), t, _COMPONENTS, check=False)
     return mixed * bench.typical("press", "melt_density_factor")
 
 
 def melt_diffusivity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
-    """Thermal diffusivity by mixing, shape (s,). [m²/s]"""
+    """Thermal diffusivity by mixing, shape (s,). [m²/s]
+
+    Parameters
+    ----------
+    w_water : float or array, shape (s,)
+        Water, wet basis. [kg/kg]
+    t : float or array, shape (s,)
+        Temperature. [K]
+    """
     return thermal_diffusivity(_fractions(bench, blend, w_water), t, _COMPONENTS, check=False)
 
 
 def melt_effusivity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
-    """Root of conductivity times density times heat capacity, (s,). [J/m²/K/s^0.5]"""
+    """Root of conductivity times density times heat capacity, (s,). [J/m²/K/s^0.5]
+
+    Parameters
+    ----------
+    w_water : float or array, shape (s,)
+        Water, wet basis. [kg/kg]
+    t : float or array, shape (s,)
+        Temperature. [K]
+    """
     capacity = melt_density(bench, blend, w_water, t) * melt_heat_capacity(bench, blend, w_water, t)
     return capacity * np.sqrt(melt_diffusivity(bench, blend, w_water, t))
 
 
 def melt_heat_capacity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
-    """Heat capacity by mixing, shape (s,). [J/kg/K]"""
+    """Heat capacity by mixing, shape (s,). [J/kg/K]
+
+    Parameters
+    ----------
+    w_water : float or array, shape (s,)
+        Water, wet basis. [kg/kg]
+    t : float or array, shape (s,)
+        Temperature. [K]
+    """
     return blend_heat_capacity(_fractions(bench, blend, w_water), t, _COMPONENTS, check=False)
 
 

@@ -41,6 +41,15 @@ def onset_of_steam(activity: HotActivity, pressure: Any, shape: tuple[int, ...])
 
     Halved down rather than iterated: where the glass hands over to the melt the activity rises
     steeply with temperature.
+
+    Parameters
+    ----------
+    activity : HotActivity
+        Of the charge's water by temperature. [-]
+    pressure : float or array
+        What holds the steam down. [Pa]
+    shape : tuple of int
+        Of the answer. [-]
     """
     low, high = np.full(shape, _COLDEST), np.full(shape, _HOTTEST)
     for _ in range(_HALVINGS):

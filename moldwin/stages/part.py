@@ -79,6 +79,13 @@ def _solid(spec: SolidSpec) -> solids.Solid:
 def mesh_of(job: Job, tick: Callable[[int, int], None] | None = None) -> MeshPart:
     """The mesh of a job, read once however often it is asked for.
 
+    Parameters
+    ----------
+    job : Job
+        With a mesh. [-]
+    tick : callable, optional
+        Told how many faces of how many are read. [-]
+
     Raises
     ------
     InputError

@@ -64,6 +64,7 @@ def settling(
         [SI]
     """
     w_start, humidity, t = (np.broadcast_to(a, (bench.count,)) for a in way)
+    w_start = np.minimum(w_start, _WETTEST)
     isotherm = Isotherm(bench, material.blend, t)
     humidity = spread_activity(isotherm, humidity, _WETTEST, bench.count)
     factor = material.blend.mean_over_polymers(bench, "diffusivity_factor", 1.0)

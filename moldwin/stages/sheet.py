@@ -314,12 +314,24 @@ def dry_thickness(bench: Bench) -> float:
 
 
 def dry_basis(w: Any) -> Any:
-    """Water per dry solids from water per whole. [kg/kg]"""
+    """Water per dry solids from water per whole. [kg/kg]
+
+    Parameters
+    ----------
+    w : float or array
+        Water per whole, below 1. [kg/kg]
+    """
     return w / (1.0 - w)
 
 
 def wet_basis(x: Any) -> Any:
-    """Water per whole from water per dry solids. [kg/kg]"""
+    """Water per whole from water per dry solids. [kg/kg]
+
+    Parameters
+    ----------
+    x : float or array
+        Water per dry solids; what is below 0 counts as 0. [kg/kg]
+    """
     x = np.maximum(x, 0.0)
     return x / (1.0 + x)
 

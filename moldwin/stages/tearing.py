@@ -172,7 +172,7 @@ def learned_order(tears: Any, torn: float | None, whole: float | None, scatter: 
     -------
     tuple
         Draws to keep, index of shape (s,), and whether the sheets lay inside what was expected.
-        Where they did not they are doubted until enough draws can follow them.
+        Where they did not they are doubted until enough draws can follow them. [-]
     """
     weights = _weights(tears, torn, whole, scatter)
     inside = effective_size(weights) >= _FEWEST * len(weights)

@@ -42,10 +42,22 @@ def holds(margins: Mapping[str, Any]) -> Any:
 
 
 def chance(margins: Mapping[str, Any]) -> Any:
-    """Share of samples whose every margin holds, over the last axis. [-]"""
+    """Share of samples whose every margin holds, over the last axis. [-]
+
+    Parameters
+    ----------
+    margins : mapping of str to array, shape (..., s)
+        Above zero is fine, by limit. [-]
+    """
     return holds(margins).mean(axis=-1)
 
 
 def broken_shares(margins: Mapping[str, Any]) -> dict[str, Any]:
-    """Share of samples that each limit alone breaks, over the last axis. [-]"""
+    """Share of samples that each limit alone breaks, over the last axis. [-]
+
+    Parameters
+    ----------
+    margins : mapping of str to array, shape (..., s)
+        Above zero is fine, by limit. [-]
+    """
     return {name: 1.0 - chance({name: margin}) for name, margin in margins.items()}

@@ -30,7 +30,7 @@ _PREHEAT = 60.0  # °C: below where most pellets stick, and no water is lost in 
 
 @dataclass(frozen=True, eq=False)
 class Step:
-    """One setting of one lever: what to say, what to set, how much trouble it is."""
+    """One setting of one lever: what to say, what to set in a job's own units, how much trouble."""
 
     lever: str
     words: str
@@ -40,7 +40,7 @@ class Step:
 
 @dataclass(frozen=True, eq=False)
 class Lever:
-    """A lever; ``at`` gives its step for a reach of 0 (as it is) to 1 (as far as it goes).
+    """A lever; ``at`` gives its step for a reach of 0 (as it is) to 1 (as far as it goes). [-]
 
     ``all_or_nothing`` levers have no in between.
     """

@@ -89,6 +89,11 @@ def stops(setup: Setup, window: Window) -> tuple[str, ...]:
 def stopping(shares: Mapping[str, float]) -> tuple[str, ...]:
     """Those of the shares that are a stop.
 
+    Parameters
+    ----------
+    shares : mapping of str to float
+        Share of samples that a code warns of. [-]
+
     Examples
     --------
     >>> stopping({"hot-core": 0.5, "shot-size": 1.0, "fume": 0.06})

@@ -112,6 +112,16 @@ def test_a_row_of_nothing_is_refused_and_an_exported_one_comes_back(cli, tmp_pat
     assert moved == kept
 
 
+def test_a_sheet_that_was_not_filled_in_is_kept_and_told(cli, tmp_path):
+    (tmp_path / "t.csv").write_text("barrel_c,soak_s,filled\n130,300,\n140,300,yes\n150,300,\n")
+    code, out, err = cli("add", "my-job.toml", "--from", "t.csv")
+    assert (code, out) == (0, "Trials 1 to 3 are kept in trials.sqlite.\n")
+    assert err == "note: 2 of them say nothing of what came out: no fit learns from that\n"
+    _, _, err = cli("add", "my-job.toml", "--barrel-c", "130")
+    assert err == "note: the trial says nothing of what came out: no fit learns from that\n"
+    assert cli("add", "my-job.toml", "--color", "0")[2] == ""
+
+
 def test_the_job_is_kept_as_it_was_what_ifs_included(cli, tmp_path):
     cli("add", "my-job.toml", "--barrel-c", "130", "--set", "press.force_kn=4")
     (tmp_path / "my-job.toml").write_text("changed")
@@ -220,11 +230,11 @@ def test_any_option_stops_the_questions(cli, monkeypatch, given, code):
 
 
 def test_an_answer_that_cannot_be_is_asked_for_again():
-    lines = iter(["", "9,5", "9.5", "", "", "", "", "", "no", "100", "70"])
+    lines = iter(["", "1,500", "9,5", "", "", "", "", "", "no", "100", "70"])
     said: list[str] = []
     answers = converse(lambda question: next(lines, ""), said.append)
     assert answers == {"moisture_pct": "9.5", "filled": "no", "fill_pct": "70"}
-    assert any("use a point: 9.5" in line for line in said)
+    assert any("write it without the comma" in line for line in said)
     assert any("one of the two is a slip" in line for line in said)
     assert all(read_value(name, text) is not None for name, text in answers.items())
 

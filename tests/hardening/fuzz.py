@@ -46,17 +46,27 @@ class Findings:
     done: Counter[str] = field(default_factory=Counter)
     faults: Counter[str] = field(default_factory=Counter)
     first: dict[str, str] = field(default_factory=dict)
+    slowest: dict[str, tuple[float, str]] = field(default_factory=dict)
+
+    def time(self, case: str, seconds: float) -> None:
+        """Keep the slowest case of each kind."""
+        kind = case.partition(":")[0]
+        self.slowest[kind] = max(self.slowest.get(kind, (0.0, "")), (seconds, case))
 
     def note(self, case: str, error: BaseException) -> None:
         name = _place(error)
         self.faults[name] += 1
-        self.first.setdefault(name, case)
+        if self.first.setdefault(name, case) == case:
+            print(f"{name}\n    --only {case}", file=sys.stderr, flush=True)
 
     def __str__(self) -> str:
         lines = [f"{count:8d}  {name}" for name, count in sorted(self.done.items())]
         lines.append(f"{len(self.faults)} distinct faults")
         for name, count in self.faults.most_common():
             lines.append(f"{count:8d}  {name}\n          first: --only {self.first[name]}")
+        lines.append("the slowest of each kind, in seconds of this process")
+        for seconds, case in sorted(self.slowest.values(), reverse=True):
+            lines.append(f"{seconds:8.2f}  --only {case}")
         return "\n".join(lines)
 
 
@@ -108,9 +118,10 @@ def fuzz(
     *,
     seconds: float = float("inf"),
     most: float = _MOST_SECONDS,
+    start: int = 0,
     kinds: Sequence[str] = (),
 ) -> Findings:
-    """Cases one after another, until there are enough or the time is over."""
+    """Cases one after another, from ``start``, until ``count`` is reached or the time is over."""
     found = Findings()
     draw = random.Random(seed)
     names = list(kinds or KINDS)
@@ -118,8 +129,11 @@ def fuzz(
     end = time.monotonic() + seconds
     for number in range(count):
         kind = draw.choices(names, weights)[0]
+        if number < start:
+            continue
         if time.monotonic() > end:
             break
+        begun = time.process_time()
         try:
             with _patience(most):
                 taken = run_case(kind, seed, number, folder)
@@ -127,8 +141,9 @@ def fuzz(
         except Exception as error:
             found.note(f"{kind}:{number}", error)
             found.done[f"{kind}, fell"] += 1
-        if number % 5000 == 4999 and sys.stderr.isatty():
-            print(f"{number + 1} cases, {len(found.faults)} faults", file=sys.stderr)
+        found.time(f"{kind}:{number}", time.process_time() - begun)
+        if number % 5000 == 4999 and count > 5000:
+            print(f"{number + 1} cases, {len(found.faults)} faults", file=sys.stderr, flush=True)
     return found
 
 
@@ -136,6 +151,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.hardening.fuzz", description=__doc__)
     parser.add_argument("count", nargs="?", type=int, default=1000, help="cases")
     parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--start", type=int, default=0, metavar="NUMBER", help="go on from here")
     parser.add_argument("--only", metavar="KIND:NUMBER", help="this case alone")
     parser.add_argument("--kinds", nargs="+", choices=list(KINDS), default=(), help="these only")
     parser.add_argument("--seconds", type=float, default=float("inf"), help="stop after so many")
@@ -148,7 +164,14 @@ def main(arguments: list[str] | None = None) -> int:
             return 0
         resource.setrlimit(resource.RLIMIT_AS, (_MOST_BYTES, _MOST_BYTES))
         faulthandler.dump_traceback_later(max(_STUCK_SECONDS, 2 * asked.count), exit=True)
-        found = fuzz(asked.count, asked.seed, folder, seconds=asked.seconds, kinds=asked.kinds)
+        found = fuzz(
+            asked.count,
+            asked.seed,
+            folder,
+            seconds=asked.seconds,
+            start=asked.start,
+            kinds=asked.kinds,
+        )
         faulthandler.cancel_dump_traceback_later()
     print(found)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

@@ -134,6 +134,8 @@ def speaking_of(module: str) -> list[str]:
             )
             if own or named:
                 found.append(path.relative_to(ROOT).as_posix())
+    # what most likely notices first, what takes longest last
+    found.sort(key=lambda path: (f"/test_{module}" not in path, "/hardening/" in path))
     return [f"moldwin/physics/{module}.py", *found]
 
 

@@ -111,3 +111,24 @@ def test_a_corner_at_the_end_of_all_numbers_is_refused_in_words(tmp_path):
     far[0, 1, 2] = 1e308
     with pytest.raises(MeshError, match="a corner"):
         measure(text_stl(tmp_path / "far.stl", far), "mm")
+
+
+def test_a_part_that_its_salt_turns_to_brine_is_followed_from_as_wet_as_pellets_go():
+    """More calcium chloride than seaweed, in damp air by the season: 5 kg water a kg dry."""
+    made = job(
+        ingredient=[row("brown-seaweed-powder", 3000), row("calcium-chloride", 4700)],
+        pellets=change("pellets", moisture_pct=24),
+        use={"humidity_low_pct": 92.8, "humidity_high_pct": 95},
+    )
+    try_answer(read_job(made), random.Random(1), "service")
+
+
+def test_seaweed_in_a_cold_room_is_not_followed_a_second_at_a_time_for_years():
+    """Its skin swung, and steps of a second reached the end of all the steps there are."""
+    made = {
+        "ingredient": [row("brown-seaweed-powder", 9563.0, 99.0)],
+        "room": {"temperature_c": -2.6391095481471964},
+        "pellets": {"moisture_pct": 60.0, "shape": "flake", "thickness_mm": 0.252505642899494},
+        "press": {"sealed_nozzle": False},
+    }
+    try_answer(read_job(made), random.Random(1), "dry")

@@ -125,3 +125,12 @@ def test_ends_of_the_table(salt, coldest, hottest):
     """Both ends, of salts with a polynomial and of salts read between lines."""
     fit = salt_range(salt)
     assert (fit.low - 273.15, fit.high - 273.15) == pytest.approx((coldest, hottest))
+
+
+def test_each_salt_is_known_over_the_temperatures_of_its_table():
+    """Greenspan 1977: ends of the tables in °C, as printed."""
+    printed = {"LiCl": (0, 100), "CH3COOK": (10, 30), "MgCl2": (0, 99), "K2CO3": (0, 30),
+               "NaCl": (0, 80), "KCl": (0, 90), "KNO3": (0, 50), "K2SO4": (0, 50)}  # fmt: skip
+    for salt, ends in printed.items():
+        known = salt_range(salt)
+        assert (known.low - 273.15, known.high - 273.15) == pytest.approx(ends), salt

@@ -9,7 +9,7 @@ from moldwin.base.ranges import OutOfRangeWarning
 from moldwin.physics.diffusion import still_air_conductance
 from moldwin.physics.humidity import salt_water_activity
 from moldwin.physics.jar import jar_course
-from moldwin.physics.jar_parts import GlycerolBath, SaltBath
+from moldwin.physics.jar_parts import GlycerolBath, SaltBath, jar_conductances
 from moldwin.physics.pellet import DenseStarch, ExponentialDiffusivity, Pellet
 from moldwin.physics.sorption import gab
 from moldwin.physics.uptake import first_time, uptake_curve
@@ -303,3 +303,10 @@ def test_the_driest_end_of_gab_is_reached():
     """Plain water at one side: pellets run up to the activity they can have, and no further."""
     course = jar_course([300 * DAY], FIVE, pellets(1e-10), DRY_MASS, jar(), SaltBath(0.9, 1.0))
     assert course.mean[0] == pytest.approx(gab(0.9, *ISOTHERMS["rice"]), rel=2e-3)
+
+
+def test_air_beyond_what_its_diffusivity_is_known_for_is_warned_of_in_a_direct_call():
+    hot = jar(t=470.0)
+    with pytest.warns(OutOfRangeWarning):
+        told = jar_conductances(hot, pellets(), DRY_MASS)
+    assert jar_conductances(hot, pellets(), DRY_MASS, check=False) == told

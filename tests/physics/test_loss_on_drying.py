@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from moldwin.base.ranges import OutOfRangeWarning
-from moldwin.physics.loss_on_drying import fit_drying_curve, glycerol_flux, glycerol_lost
+from moldwin.physics.loss_on_drying import _WAYS, fit_drying_curve, glycerol_flux, glycerol_lost
 from moldwin.physics.vapor import glycerol_vapor_pressure
 
 HOUR = 3600.0
@@ -199,3 +199,10 @@ def test_a_sample_that_loses_nothing_has_nothing_to_lose():
     curve = fit_drying_curve([1800.0, 3600.0, 5400.0], [0.0, 0.0, 0.0], 1e-4)
     assert curve.amplitude == pytest.approx(0.0, abs=1e-3)
     assert curve.rest == pytest.approx(0.0, abs=1e-3)
+
+
+@pytest.mark.parametrize("way", _WAYS)
+def test_every_way_of_drying_ends_with_the_same_slowest_time(way):
+    """Their time constants are compared with one another: an e-th is left after each, at last."""
+    assert way(7.0) / way(6.0) == pytest.approx(np.exp(-1.0), rel=1e-6)
+    assert way(1e-12) == pytest.approx(1.0, abs=1e-5)

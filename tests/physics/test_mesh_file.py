@@ -132,3 +132,38 @@ def test_without_the_library_it_says_how_to_get_it(tmp_path, monkeypatch, kind):
     path.write_bytes(b"x")
     with pytest.raises(MeshError, match=r"moldwin\[mesh\]"):
         read_triangles(path)
+
+
+# ------------------------------------------------------------------ refused by disk or size
+
+
+def test_a_name_that_is_none_and_a_disk_that_fails_are_sentences(tmp_path, monkeypatch):
+    with pytest.raises(MeshError, match="cannot be read: embedded null"):
+        read_triangles("part\0.stl")
+    path = write_stl(tmp_path / "part.stl", BOX)
+
+    def fails(*arguments):
+        raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr("moldwin.physics.mesh_file._stl", fails)
+    with pytest.raises(MeshError, match="cannot be read: Input/output error"):
+        read_triangles(path)
+
+
+def test_more_triangles_or_text_than_is_read_is_refused_before_memory_is_asked_for(
+    tmp_path, monkeypatch
+):
+    monkeypatch.setattr("moldwin.physics.mesh_file._MOST_TRIANGLES", 11)
+    with pytest.raises(MeshError, match="million triangles, at most"):
+        read_triangles(write_stl(tmp_path / "many.stl", BOX))
+    text = text_stl(tmp_path / "long.stl", BOX)
+    monkeypatch.setattr("moldwin.physics.mesh_file._MOST_TEXT", text.stat().st_size)
+    assert len(read_triangles(text)[0]) == 12  # as long as is read
+    monkeypatch.setattr("moldwin.physics.mesh_file._MOST_TEXT", text.stat().st_size - 1)
+    with pytest.raises(MeshError, match="save it as binary STL"):
+        read_triangles(text)
+
+
+def test_a_binary_file_that_announces_nothing_holds_no_triangles(tmp_path):
+    with pytest.raises(MeshError, match="holds no triangles"):
+        read_triangles(write_stl(tmp_path / "none.stl", BOX[:0]))

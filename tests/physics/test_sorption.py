@@ -99,6 +99,7 @@ def test_leaving_the_fitted_activity_warns():
         (lambda: shift_water_activity(1.5, 298.0, 308.0, 6e3), "aw must lie in"),
         (lambda: glycerol_interaction(20), "percentage"),
         (lambda: hailwood_horrobin(0.65, 21.0), "add 273.15"),
+        (lambda: gab(1.0, 0.07, 10.0, 1.0), "no end at 1"),  # infinite, not merely large
     ],
 )
 def test_impossible_input_is_refused(call, says):
@@ -145,3 +146,15 @@ def test_glycerol_interaction_falls_without_a_jump():
     assert factor[0] == 1.0
     assert np.all(np.diff(factor) < 0)
     assert np.max(np.abs(np.diff(factor))) < 0.0021
+
+
+def test_wood_at_the_boil_is_what_its_constants_give_by_hand():
+    """Each constant has a square of the temperature, which at 100 °C weighs as much as the rest."""
+    # K .8513, K1 2.302, K2 3.05, W 613; at aw .5: 18/613 (.7411 + 3.5240 / 3.2519)
+    assert hailwood_horrobin(0.5, 373.15) == pytest.approx(0.05358, abs=5e-6)
+
+
+def test_wood_dries_as_it_warms_at_any_humidity():
+    t = np.linspace(275.0, 400.0, 26)
+    for aw in (0.1, 0.5, 0.9):
+        assert np.all(np.diff(hailwood_horrobin(aw, t)) < 0.0)

@@ -73,6 +73,39 @@ def test_full_shows_every_row_and_what_is_left_out():
     assert "S3, gel: Ice is present. [Somebody 1987; read]" in text
 
 
+def test_rows_missed_for_one_reason_are_told_together_by_the_worst():
+    rows = (
+        row(STRENGTH, "P1", 10.0, 30.0, known_miss="flaws are not in the law"),
+        row(STRENGTH, "P2", 10.0, 90.0, known_miss="flaws are not in the law"),
+        row(STRENGTH, "P3", 10.0, 40.0, known_miss="too old", used_for_fit=True),
+        row(TG, "S1", -10.0, 30.0),
+        row(TG, "S2", -10.0, 40.0),
+    )
+    text = words(evidence_page(Evidence(rows, ()), width=80))
+    assert "2 rows (P1, P2), the worst P2 (blend P2): predicted 10 MPa" in text
+    assert "[Source of P1 (1990); read] [Source of P2 (1990); read]" in text
+    assert "row P3 (blend P3)" in text
+    assert "Too old. Used to choose a number of ours." in text
+    assert "row S1" in text  # no reason is no reason to be told together
+    assert "row S2" in text
+
+
+def test_sources_in_doubt_are_counted_apart():
+    rows = (
+        row(TG, "S1", 50.0, 60.0, source="A paper (abstract; authors and journal not noted)"),
+        row(TG, "S2", 50.0, 60.0, source="A. Author 2020, after B. Author 2008"),
+        row(TG, "S3", 50.0, 60.0),
+    )
+    text = words(evidence_page(Evidence(rows, ()), width=80))
+    assert "of 3 independent sources (1 not identified, 1 quoting others)" in text
+    assert "not identified" not in words(evidence_page(EVIDENCE, width=80))
+
+
+def test_a_value_without_an_interval_is_told_without_one():
+    rows = (row(STRENGTH, "P1", 10.0, 30.0, low=10.0, high=10.0),)
+    assert "predicted 10 MPa, published 30." in words(evidence_page(Evidence(rows, ()), width=80))
+
+
 @pytest.mark.parametrize("width", [40, 80])
 def test_nothing_is_wider_than_the_page(width):
     page = evidence_page(EVIDENCE, full=True, width=width)

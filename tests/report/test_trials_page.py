@@ -50,6 +50,15 @@ def test_the_list_says_what_was_put_in_and_what_was_seen():
     assert "cracked" not in row
 
 
+def test_a_narrow_list_loses_no_number():
+    """At 40 columns what came out is a line of its own below what was put in."""
+    page = trials_page("trials.sqlite", [numbered(**{**FULL, "note": "slow"})], 40)
+    *_, put_in, came_out = page.splitlines()
+    assert came_out.strip().startswith("filled 62.5 %, color 2.5; bubbles h…")
+    assert "130" in put_in
+    assert "…" not in put_in
+
+
 @pytest.mark.parametrize(
     ("facts", "word"),
     [({"filled": True}, "yes"), ({"filled": False}, "no"), ({"fill_pct": 60.0}, "60")],

@@ -131,3 +131,15 @@ def test_undissolved_seaweed_shares_the_water_but_not_the_plasticizer():
     amorphous = setup.material.blend.amorphous
     assert np.all(state.phase_plasticizer * amorphous < setup.material.blend.plasticizer + 1e-12)
     assert np.all(state.phase_water > 0.10)  # the ash takes none
+
+
+def test_a_bench_on_moved_draws_answers_with_them_and_leaves_the_first_alone():
+    bench = bench_of(job())
+    card = bench.card("corn-starch")
+    before = bench.of(card, "tg_dry")
+    columns = bench.columns_of((".tg_dry",))
+    assert "corn-starch.tg_dry" in bench.columns
+    scores = {column: bench.draws.scores(column) + 1.0 for column in columns}
+    moved = bench.with_draws(bench.draws.moved(scores))
+    assert np.all(moved.of(moved.card("corn-starch"), "tg_dry") > before)
+    assert np.array_equal(bench.of(card, "tg_dry"), before)

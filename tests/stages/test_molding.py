@@ -254,3 +254,22 @@ def test_the_mold_window_lies_between_dew_point_and_steam():
     window = setup_of(job()).window(0.10)
     dew, onset = np.median(window.cavity.dew), np.median(window.barrel_stage.onset())
     assert dew - 3.0 < window.mold.low < window.mold.best < window.mold.high < onset
+
+
+def test_a_cavity_for_some_samples_is_the_cavity_of_these_samples():
+    """Moistures folded into one run are taken apart again: nothing may leak between them."""
+    cavity = _cavity()
+    half = slice(0, cavity.bench.count // 2)
+    part = cavity.part(half, cavity.bench)
+    for t_melt, t_mold in ((413.15, 343.15), (433.15, 313.15)):
+        whole = cavity.core_cooling(t_melt, t_mold)
+        assert np.array_equal(part.core_cooling(t_melt, t_mold), whole[half])
+    assert np.array_equal(part.t_steam, cavity.t_steam[half])
+
+
+def test_its_mold_is_that_of_these_samples_too():
+    cavity = _cavity(mold=change("mold", material="silicone"))
+    half = slice(cavity.bench.count // 2, None)
+    part = cavity.part(half, cavity.bench)
+    assert np.array_equal(part.material.diffusivity, cavity.material.diffusivity[half])
+    assert np.shape(part.core_cooling(413.15, 343.15)) == (cavity.bench.count // 2,)

@@ -360,3 +360,26 @@ def test_a_reading_knows_its_method():
     assert reading.method.name == "ISO 1666"
     settled = table(*[sample(curve=[(3, 0.100), (4, 0.1005)])] * 2)
     assert weigh(oven(105.0), settled).method.name == "ISO 287"
+
+
+def test_an_unknown_time_is_one_range_for_every_dish_and_is_told():
+    """Weighings of before and after alone, the oven's time not said: 45 min to 10 h, assumed."""
+    loading = np.full(512, 0.22)
+    bench, used = oven(), {}
+    evaporation = Evaporation(bench, loading, used)
+    nobody = sample(hours=float("nan"))
+    parts = evaporation.part(nobody)
+    short, long = (evaporation.part(sample(hours=h)) for h in (0.75, 10.0))
+    assert np.all(parts >= short - 1e-12)
+    assert np.all(parts <= long + 1e-12)
+    assert used["oven.time"].status == "assumed"
+    assert np.array_equal(evaporation.part(nobody), parts)
+    timed = bench_of(job(oven={"temperature_c": 130, "minutes": 90}))
+    stove = Evaporation(timed, loading, {})
+    assert stove.part(nobody) == pytest.approx(stove.part(sample(hours=1.5)), rel=1e-12)
+
+
+def test_a_method_asks_for_a_time_that_nobody_told():
+    found = match_method(Conditions(403.15, None, None, 5e-3, 5e-3, 2, starch_only=True))
+    assert (found.name, found.nearest) == (None, "ISO 1666")
+    assert "the time is not known" in " ".join(found.departs)

@@ -233,7 +233,8 @@ class Summary:
 
     ``sources`` counts who published, not what: ten values of one paper are one source, and our own
     arithmetic is none. ``fitted`` counts rows that some number of ours was chosen by, ``fresh``
-    the others. ``rms_factor`` and ``bias_factor`` are the same errors taken of logarithms.
+    the others. ``rmse`` and ``bias`` are in the subject's unit; ``rms_factor`` and ``bias_factor``
+    are the same errors taken of logarithms. [-]
     """
 
     subject: Subject
