@@ -102,25 +102,11 @@ def unsaid(function: Function) -> list[str]:
 def test_the_walk_finds_every_room():
     assert {function.room for function in FUNCTIONS} == set(ROOMS)
     assert len(FUNCTIONS) >= 300
-    assert {str(function) for function in FUNCTIONS} >= WITHOUT
-
-
-#: Known to lack a unit; whoever gives it one takes the name out.
-WITHOUT = {
-    "learn/book_layout:newest", "learn/book_layout:version_of", "learn/effort:evenings_of",
-    "learn/jar_lesson:jar_target", "learn/outcome_laws:with_lapse", "learn/outcome_laws:fill",
-    "learn/outcome_laws:color", "learn/outcome_laws:bubbles", "learn/outcome_laws:stuck",
-    "learn/outcome_laws:cracked", "learn/outcome_laws:warped", "learn/outcome_laws:lumps",
-    "learn/outcome_laws:bend", "learn/outcome_laws:outcome", "learn/possible:own_edges",
-    "learn/stating:changed", "learn/stating:by_rank", "learn/stating:possible",
-    "learn/trials:written_value",
-}  # fmt: skip
-_LATER = pytest.mark.xfail(strict=True, reason="a number of it has no unit yet")
 
 
 @pytest.mark.parametrize(
     "function",
-    [pytest.param(f, marks=_LATER if str(f) in WITHOUT else ()) for f in FUNCTIONS],
+    FUNCTIONS,
     ids=str,
 )
 def test_every_number_has_its_unit(function):

@@ -162,6 +162,7 @@ def _gains(row: PlanRow | MeasureRow) -> dict[str, Any]:
 
 
 def setting_to_dict(one: Possible) -> dict[str, Any]:
+    """A setting as JSON and tables have it; the unit ends each key."""
     return {
         "moisture_pct": 100.0 * one.moisture,
         "barrel_c": celsius(one.barrel),

@@ -16,7 +16,7 @@ from moldwin.advice.heating import stops_among, why_not
 from moldwin.advice.plan_rows import MeasureRow, PlanRow, Rows, setting_to_dict
 from moldwin.advice.remarks import remarks
 from moldwin.base.draws import DEFAULT_COUNT, DEFAULT_SEED, Draws
-from moldwin.inputs.cards import library_for
+from moldwin.inputs.cards import Library, library_for
 from moldwin.inputs.job import Job
 from moldwin.learn.designs import DesignPoint, design
 from moldwin.learn.effort import evenings_of
@@ -25,7 +25,7 @@ from moldwin.learn.gains import Tells
 from moldwin.learn.planning import Beside, Plan, plan_trials, spread_of
 from moldwin.learn.possible import Ground
 from moldwin.learn.posterior import posterior
-from moldwin.learn.trials import Trial
+from moldwin.learn.trials import Trial, short_ids
 from moldwin.stages.bench import Bench
 from moldwin.window.remedies import Change, find_remedies
 from moldwin.window.windows import Setup
@@ -163,6 +163,7 @@ def plan_job(
     trials: Sequence[Trial] = (),
     folder: str | Path = ".",
     *,
+    others: Sequence[Trial] = (),
     wanted: int = 4,
     aim: str = "window",
     shape: str = "",
@@ -181,6 +182,8 @@ def plan_job(
         Trials of this very material, which are learned from first. [-]
     folder : str or pathlib.Path
         The book's. [-]
+    others : sequence of Trial
+        Those in the book of another lot or recipe: what they taught of the press counts. [-]
     wanted : int
         How many trials. [-]
     aim : str
@@ -192,14 +195,16 @@ def plan_job(
     confidence : float
         Chance asked of a window, 0.5 to 0.99. [-]
     tick : callable, optional
-        Told how many settings of how many have been looked at. [-]
+        Told how far it has come: so much of so much. [-]
 
     Returns
     -------
     PlanAdvice
         The plan; with no trials, why.
     """
-    setup, used = _learned(job, trials, folder, seed, count, confidence)
+    fitting, choosing = _halves(tick) if trials else (None, tick)
+    library = library_for(job.folder, fits="behind", others=short_ids(others))
+    setup, used = _learned(job, trials, folder, library, seed, count, confidence, fitting)
     looked = choose(setup)
     cold = _cold(setup, looked)
     if cold is None and used:
@@ -212,7 +217,7 @@ def plan_job(
     else:
         beside = [_beside(test, count) for test in tests.values()]
         among = None if cold is None else ()
-        plan = plan_trials(setup, wanted, aim=aim, among=among, beside=beside, tick=tick)
+        plan = plan_trials(setup, wanted, aim=aim, among=among, beside=beside, tick=choosing)
     sheets = Rows(setup, tests)
     rows: list[PlanRow | MeasureRow] = []
     left_out: list[PlanRow] = []
@@ -240,13 +245,28 @@ def plan_job(
     )
 
 
+def _halves(
+    tick: Callable[[int, int], None] | None,
+) -> tuple[Callable[[float], None] | None, Callable[[int, int], None] | None]:
+    """The way to go parted in two: the trials fitted, then the next ones chosen."""
+    if tick is None:
+        return None, None
+
+    def choosing(done: int, total: int) -> None:
+        tick(100 + round(100.0 * done / max(total, 1)), 200)
+
+    return lambda share: tick(round(100.0 * share), 200), choosing
+
+
 def _learned(
     job: Job,
     trials: Sequence[Trial],
     folder: str | Path,
+    library: Library,
     seed: int,
     count: int,
     confidence: float,
+    told: Callable[[float], None] | None,
 ) -> tuple[Setup, tuple[int, ...]]:
     """The job on draws that know of the trials, and which these are.
 
@@ -256,12 +276,11 @@ def _learned(
     bench = Bench(job, seed=seed, count=count)
     if not trials:
         return Setup(bench, confidence), ()
-    library = library_for(job.folder, fits="behind")
     evidence = trial_evidence(trials, folder, library)
     if not len(evidence):
         return Setup(bench, confidence), ()
     prior = Draws(seed, count)
-    found = posterior(prior, evidence.columns(prior), evidence.logs)
+    found = posterior(prior, evidence.columns(prior), evidence.logs, told)
     bench = Bench(job, seed=seed, count=count, library=library).with_draws(found.draws)
     return Setup(bench, confidence), tuple(evidence.numbers)
 

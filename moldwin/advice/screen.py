@@ -61,6 +61,16 @@ ANSWERS: dict[str, str] = {
 def answer_kinds(between: Any = None) -> dict[str, str]:
     """Columns of the answer and what they hold; two more where some rows are interpolated.
 
+    Parameters
+    ----------
+    between : Laid, optional
+        Surfaces that rows are read from. [-]
+
+    Returns
+    -------
+    dict of str to str
+        Kind of column, by name. [-]
+
     Examples
     --------
     >>> sorted(set(answer_kinds(between=True)) - set(answer_kinds()))

@@ -78,12 +78,16 @@ def fit(
 
     materials = sorted({(row.card, row.lot) for row in read.ingredients})
     alone = book is None and not Path(place).exists() and (weighed.humidity or weighed.jar)
-    trials = [] if alone else read_trials(place, materials=materials, must_exist=True)
+    kept = [] if alone else read_trials(place, must_exist=True)
+    trials = [trial for trial in kept if trial.materials == tuple(materials)]
+    others = [trial for trial in kept if trial.materials != tuple(materials)]
     from moldwin.learn.fitting import fit_trials
 
     with progress("fit") as tick:
         told = None if tick is None else partial(_tell_share, tick)
-        found = fit_trials(read, trials, Path(place).parent, weighed, seed=seed, told=told)
+        found = fit_trials(
+            read, trials, Path(place).parent, weighed, others=others, seed=seed, told=told
+        )
     if found is None:
         raise InputError([Fault(str(place), "", _nothing(place, materials, len(trials)))])
     written = []

@@ -91,18 +91,19 @@ def plan(
     read = read_job(job, sets or ())
     from moldwin.learn.book import read_trials
 
-    kept = []
+    kept, materials = [], []
     place = book_place(book, job)
     if job is not None or book is not None:
         materials = sorted({(row.card, row.lot) for row in read.ingredients})
-        kept = read_trials(place, materials=materials, must_exist=book is not None)
+        kept = read_trials(place, must_exist=book is not None)
     from moldwin.advice.planned import plan_job
 
     with progress("plan") as tick:
         advice = plan_job(
             read,
-            kept,
+            [trial for trial in kept if trial.materials == tuple(materials)],
             Path(place).absolute().parent,
+            others=[trial for trial in kept if trial.materials != tuple(materials)],
             wanted=trials,
             aim=aim,
             shape=design or "",

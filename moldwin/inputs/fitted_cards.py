@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from weakref import WeakKeyDictionary
 
 from moldwin.base.quantities import Quantity
 from moldwin.inputs.cards import Card, Library
@@ -15,6 +16,8 @@ __all__ = ["OWN_TRIALS", "card_of_lot", "fitted_name", "is_fitted", "widened"]
 OWN_TRIALS = "own_trials"
 
 _UNSAFE = re.compile(r"[^\w.-]+")
+#: By library, card and lot: found once. A library reads each of its files once, too.
+_OF_LOTS: WeakKeyDictionary[Library, dict[tuple[str, str], Card]] = WeakKeyDictionary()
 
 
 def fitted_name(card: str, lot: str = "") -> str:
@@ -67,6 +70,13 @@ def card_of_lot(library: Library, name: str, lot: str = "") -> Card:
     """
     if not lot:
         return library.card(name)
+    known = _OF_LOTS.setdefault(library, {})
+    if (name, lot) not in known:  # a fit asks for the same few thousands of times
+        known[name, lot] = _card_of_lot(library, name, lot)
+    return known[name, lot]
+
+
+def _card_of_lot(library: Library, name: str, lot: str) -> Card:
     own = fitted_name(name, lot)
     if own in library.names():
         return replace(library.card(own), name=name).for_lot(lot)

@@ -210,7 +210,12 @@ def _take_name(beside: Path, real: Path) -> None:
 def _check_whole(book: str | Path, connection: sqlite3.Connection) -> None:
     (said,) = connection.execute("PRAGMA quick_check(1)").fetchone()
     if said != "ok":
-        raise damaged(book, printable(said))
+        raise damaged(book, f"the file is not whole inside ({printable(_first_fault(said))})")
+
+
+def _first_fault(said: str) -> str:
+    """What SQLite found, without the line that names its database."""
+    return next((line for line in said.splitlines() if not line.startswith("***")), said)
 
 
 def _version(book: str | Path, connection: sqlite3.Connection) -> int:

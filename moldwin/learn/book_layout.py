@@ -51,12 +51,12 @@ STEPS: tuple[tuple[str, ...], ...] = (
 
 
 def newest() -> int:
-    """The version this moldwin writes."""
+    """The version this moldwin writes. [-]"""
     return len(STEPS)
 
 
 def version_of(connection: sqlite3.Connection) -> int:
-    """The version a file says it has; 0 where it says none."""
+    """The version a file says it has; 0 where it says none. [-]"""
     (version,) = connection.execute("PRAGMA user_version").fetchone()
     return int(version)
 

@@ -86,7 +86,7 @@ def effort_of(one: Possible, before: Sequence[Possible] = (), cooling: float = 0
 
 
 def evenings_of(efforts: Sequence[Effort]) -> int:
-    """Whole evenings for experiments together.
+    """Whole evenings for experiments together. [-]
 
     Examples
     --------

@@ -111,12 +111,16 @@ class Evidence:
         return bench
 
     def _foreseen(self, draws: Draws) -> list[tuple[_Datum, Foreseen]]:
-        foresights = [Foresight(self.bench(i, draws)) for i in range(len(self.jobs))]
-        known: dict[tuple[int, Setting], Foreseen] = {}  # makers repeat settings
-        for datum in sorted(self._data, key=_whole):
+        short: dict[tuple[int, Setting], bool] = {}  # makers repeat settings
+        for datum in self._data:
             key = (datum.job, datum.setting)
-            if key not in known:  # short parts come first: what they need serves the others
-                known[key] = foresights[datum.job].at(datum.setting, short=not _whole(datum))
+            short[key] = short.get(key, False) or not _whole(datum)
+        known: dict[tuple[int, Setting], Foreseen] = {}
+        for job in range(len(self.jobs)):
+            own = [key for key in short if key[0] == job]
+            foresight = Foresight(self.bench(job, draws))
+            found = foresight.at_each([key[1] for key in own], [short[key] for key in own])
+            known.update(zip(own, found, strict=True))
         return [(datum, known[datum.job, datum.setting]) for datum in self._data]
 
 

@@ -6,14 +6,13 @@ of the bench. What no data touch is said.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from moldwin.base.draws import DEFAULT_SEED, Draws
 from moldwin.base.percentiles import Triple, triple
-from moldwin.inputs.cards import Library, library_for
+from moldwin.inputs.cards import Library, knows_only, library_for
 from moldwin.inputs.fitted_cards import fitted_name, is_fitted
 from moldwin.inputs.humidity_weighings import HumidityWeighings
 from moldwin.inputs.jar_weighings import JarWeighings
@@ -29,7 +28,7 @@ from moldwin.learn.jar_lesson import jar_target, learn_from_jar
 from moldwin.learn.native import native_share
 from moldwin.learn.posterior import UNTOUCHED, Posterior, posterior
 from moldwin.learn.stating import Learnt
-from moldwin.learn.trials import Trial
+from moldwin.learn.trials import Trial, short_ids
 from moldwin.learn.weighed import Lesson
 from moldwin.stages.bench import Bench
 from moldwin.stages.isotherm_reading import IsothermReading, read_isotherm, with_isotherm
@@ -56,8 +55,6 @@ _ASKED = (
 #: Of a room nobody measured. [K]
 _ROOM_T = 294.15
 _ISOTHERM = (".xm", ".c", ".k")
-#: Numbers of trials, as a fitted card tells them beside its book.
-_NUMBERS = re.compile(r": (\d[\d, -]*)\)")
 
 
 @dataclass(frozen=True)
@@ -104,6 +101,8 @@ class Fit:
         Notes that are rather slips. [-]
     used, left_out : tuple of int
         Numbers of trials. [-]
+    ids, others : tuple of str, frozenset of str
+        Short ids of those used, and of trials that the cards it started from may know of. [-]
     posterior : Posterior, optional
         Draws that know of the trials; None without any. [-]
     isotherm : IsothermReading, optional
@@ -128,6 +127,8 @@ class Fit:
     odd: tuple[Odd, ...]
     used: tuple[int, ...]
     left_out: tuple[int, ...]
+    ids: tuple[str, ...]
+    others: frozenset[str]
     posterior: Posterior | None
     isotherm: IsothermReading | None
     jar: Lesson[JarStage] | None
@@ -144,6 +145,7 @@ def fit_trials(
     folder: str | Path,
     weighings: Weighings | None = None,
     *,
+    others: Sequence[Trial] = (),
     seed: int = DEFAULT_SEED,
     count: int = DEFAULT_COUNT,
     told: Callable[[float], None] | None = None,
@@ -160,6 +162,8 @@ def fit_trials(
         The book's. [-]
     weighings : Weighings, optional
         Tables beside the trials. [SI]
+    others : sequence of Trial
+        Those in the book that are of another lot or recipe. [-]
     seed, count : int
         Of the draws. [-]
     told : callable, optional
@@ -178,16 +182,16 @@ def fit_trials(
     Notes
     -----
     The fit starts from the cards behind any earlier fit, so that no trial counts twice, and sees
-    all trials at once. Weighings come first and make a card of their own, the isotherm by its fit,
-    then the jar by the linear update of ``moldwin condition``; trials and later fits start from it,
-    so a table is given once.
+    all trials at once. Cards that know of ``others`` alone, such as what another lot taught of the
+    press, are started from as they are. Weighings come first and make a card of their own, the
+    isotherm by its fit, then the jar by the linear update of ``moldwin condition``; trials and
+    later fits start from it, so a table is given once.
     """
     weighings = weighings or Weighings()
-    behind = library_for(job.folder, fits="behind")
-    prior = Draws(seed, count)
-    before = Evidence([job], [], behind).bench(0, prior)  # the job as it is now, bend test apart
-    weighed = _weighed(before, weighings)
-    library = behind
+    prior, of_others = Draws(seed, count), short_ids(others)
+    library = library_for(job.folder, fits="behind", others=of_others)
+    before = Evidence([job], [], library).bench(0, prior)  # the job as it is now, bend test apart
+    weighed = _weighed(_untaught(job, prior), weighings)
     for one in weighed.cards:
         library = library.with_card(one.name, one.as_card())
     evidence = trial_evidence(trials, folder, library)
@@ -203,6 +207,8 @@ def fit_trials(
     kept = {_column_name(one, learnt.key, before) for one in cards for learnt in one.learnt}
     taught = _taught(prior, draws, moved)
     looked_at = names_looked_at(before, moved)
+    numbers = set(evidence.numbers)
+    ids = tuple(short_ids(trial for trial in trials if trial.number in numbers))
     shares = native_share(before), native_share(after)
     return Fit(
         cards=cards,
@@ -213,6 +219,8 @@ def fit_trials(
         odd=tuple(evidence.odd(found.draws)) if found is not None else (),
         used=tuple(evidence.numbers),
         left_out=evidence.left_out,
+        ids=ids,
+        others=frozenset(of_others),
         posterior=found,
         isotherm=weighed.isotherm,
         jar=weighed.jar,
@@ -220,7 +228,7 @@ def fit_trials(
         looked_at=looked_at,
         doubts=(
             *_twice(weighed.cards, weighings),
-            *_of_others(library_for(job.folder), looked_at, evidence.numbers),
+            *_of_others(library_for(job.folder), looked_at, ids, of_others),
         ),
         data=" and ".join(filter(None, [_count(len(evidence)), _tables(weighings)])),
         weighings=_tables(weighings),
@@ -273,6 +281,11 @@ def _jar_lesson(bench: Bench, weighings: Weighings) -> Lesson[JarStage] | None:
     stage = JarStage(bench, Material(bench), float(bench.job.pellets.moisture or 0.0))
     plan = plan_jar(stage, target, source=weighings.jar_source)
     return learn_from_jar(stage, plan, target, weighings.jar)
+
+
+def _untaught(job: Job, prior: Draws) -> Bench:
+    """On cards that know of no trial at all: what was weighed stays when trials are fitted anew."""
+    return Evidence([job], [], library_for(job.folder, fits="behind")).bench(0, prior)
 
 
 def _glass_transition(bench: Bench) -> Triple:
@@ -340,26 +353,21 @@ def _twice(cards: Sequence[FittedCard], weighings: Weighings) -> Iterator[str]:
         )
 
 
-def _of_others(library: Library, names: Sequence[str], used: Sequence[int]) -> Iterator[str]:
-    """Trials of another lot or recipe, whose word on the bench gives way to this fit."""
+def _of_others(
+    library: Library, names: Sequence[str], used: Sequence[str], others: Collection[str]
+) -> Iterator[str]:
+    """What is kept of the bench knows of trials, by id, that this fit could not start from."""
     for name in names:
         card = library.card(name) if name in library.names() else None
-        if card is None or card.role != "bench" or not is_fitted(card):
+        if card is None or card.role != "bench" or knows_only(card, others):
             continue
-        told = _NUMBERS.search(str(card.facts["fitted"]["data"]))
-        if told is not None and not _each(told[1]) <= set(used):
+        if set(str(card.facts.get("fitted", {}).get("counted", "")).split()) - set(used):
             yield (
-                f"what is kept of press and bench was learned from trials {told[1]}, not all of "
-                "them among these: --write puts this fit in its place, and the older cards stay in "
-                "cards/old"
+                "what is kept of press and bench was learned from other trials too, and this fit "
+                "cannot start from it without counting some twice, or some that were taken back: "
+                "--write puts this fit in its place, and the older cards stay in cards/old"
             )
             return
-
-
-def _each(runs: str) -> set[int]:
-    """The numbers of runs such as 1-3, 7."""
-    ends = [[int(end) for end in run.split("-")] for run in runs.split(", ")]
-    return {number for first, *last in ends for number in range(first, (last or [first])[0] + 1)}
 
 
 def _count(trials: int) -> str:

@@ -41,8 +41,8 @@ def jar_target(job: Job, to: float | None, seed: int) -> tuple[float, bool]:
 
     Returns
     -------
-    tuple
-        Target, wet basis [kg/kg], and whether it is reached.
+    tuple of float and bool
+        Target, wet basis, and whether it is reached. [kg/kg]
     """
     now = float(job.pellets.moisture or 0.0)
     if to is not None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
+from collections.abc import Sequence
 from pathlib import Path
 
 from moldwin.inputs.cards import Library, load_card
@@ -62,14 +63,17 @@ def keep(fit: Fit, job_folder: Path, book: Path, seen: Library) -> list[Path]:
     """
     folder, date = cards_folder(job_folder), now()
     starts = {one.name: one for one in fit.weighed}
+    before = Library(seen.folders, fits="behind", others=fit.others)
     texts = {}
     for one in fit.cards:
-        behind = _behind(one, starts.get(one.name), fit, folder, date, seen)
+        behind = _behind(one, starts.get(one.name), fit, folder, date, before)
         data = fit.data
         if fit.used:
             data += f" ({book.name}: {_numbers(fit.used)})"
-        texts[one.name] = _text(one, data, date, behind, len(fit.used))
-    given_way = {name: _behind_text(folder, name) for name in fit.looked_at if name not in texts}
+        texts[one.name] = _text(one, data, date, behind, fit.ids)
+    given_way = {
+        name: _behind_text(folder, name, before) for name in fit.looked_at if name not in texts
+    }
     new = {**texts, **{name: text for name, text in given_way.items() if text is not None}}
     for name in new:
         _put_by(folder, name, date)
@@ -77,27 +81,26 @@ def keep(fit: Fit, job_folder: Path, book: Path, seen: Library) -> list[Path]:
     return [folder / f"{name}.toml" for name in texts]
 
 
-def _text(one: FittedCard, data: str, date: str, behind: str, trials: int) -> bytes:
-    fitted = {"date": date, "lot": one.lot, "behind": behind, "data": data, "trials": trials}
+def _text(one: FittedCard, data: str, date: str, behind: str, ids: Sequence[str]) -> bytes:
+    known = str(one.card.facts.get("fitted", {}).get("counted", "")).split()
+    fitted = {"date": date, "lot": one.lot, "behind": behind, "data": data, "trials": len(ids)}
+    fitted["counted"] = " ".join(dict.fromkeys([*known, *ids]))
     return fitted_card(one.card, one.name, one.values, one.group, f"Own data: {data}", fitted)
 
 
 def _behind(
-    one: FittedCard, start: FittedCard | None, fit: Fit, folder: Path, date: str, seen: Library
+    one: FittedCard, start: FittedCard | None, fit: Fit, folder: Path, date: str, before: Library
 ) -> str:
     """What the next fit starts from: the same as this one did, weighings included."""
     if start is not None:
-        text = _text(start, fit.weighings, date, "", 0)
+        text = _text(start, fit.weighings, date, "", ())
         return _kept_start(folder, date, one.name, text)
     path = folder / f"{one.name}.toml"
     if not path.is_file():
         return _start(one, folder, date)
-    now_there = seen.card(one.name)
-    if is_fitted(now_there):
-        # a start of weighings may stand here by itself: it stays what fits start from
-        return str(now_there.facts["fitted"]["behind"]) or _kept_start(
-            folder, date, one.name, path.read_bytes()
-        )
+    if is_fitted(load_card(path)):
+        # weighings, or what others' trials taught, may stand here: that stays what fits start from
+        return before.place(one.name) or _kept_start(folder, date, one.name, path.read_bytes())
     return f"{_OLD}/{_day(date)}/{one.name}.toml"  # a card of the maker's own: put by below
 
 
@@ -129,18 +132,18 @@ def _put_by(folder: Path, name: str, date: str) -> None:
         write_whole(_made(folder / _OLD / _day(date)) / path.name, path.read_bytes())
 
 
-def _behind_text(folder: Path, name: str) -> bytes | None:
+def _behind_text(folder: Path, name: str, before: Library) -> bytes | None:
     """What an earlier fit's card gives way to where this fit says nothing of it.
 
     Empty for the shipped card, None where nothing is to be done.
     """
     path = folder / f"{name}.toml"
-    if not path.is_file() or not is_fitted(card := load_card(path)):
+    if not path.is_file() or not is_fitted(load_card(path)):
         return None
-    behind = str(card.facts["fitted"]["behind"])
-    if not behind:
+    place = before.place(name)
+    if not place:
         return None
-    return b"" if behind == "shipped" else (folder / behind).read_bytes()
+    return b"" if place == "shipped" else (folder / place).read_bytes()
 
 
 def _all_at_once(folder: Path, texts: dict[str, bytes]) -> None:

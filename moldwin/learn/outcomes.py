@@ -7,21 +7,17 @@ included.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
 
 from moldwin.learn import outcome_laws as laws
+from moldwin.learn.setting_blocks import Blocks, Worked, in_chunks
 from moldwin.learn.trials import Trial
 from moldwin.stages.bench import Bench
-from moldwin.stages.melt import melt_density
-from moldwin.stages.melting import Barrel
-from moldwin.stages.molding import Cavity
 from moldwin.stages.room import room_temperature
-from moldwin.stages.service import moisture_margins
-from moldwin.stages.shot import Ram
-from moldwin.stages.state import State
 from moldwin.window.windows import Setup
 
 __all__ = [
@@ -162,107 +158,62 @@ class Foresight:
         self.bench = self.setup.bench
         card = self.bench.library.card(_CARD)
         self._numbers = {key: self._number(card, key) for key in card.quantities}
-        self._barrels: dict[tuple[Any, ...], Barrel] = {}
-        self._masses: dict[tuple[Any, ...], Any] = {}
-        self._stored: dict[float, tuple[Cavity, dict[str, Any]]] = {}
-        self._molds: dict[tuple[Any, ...], dict[str, Any]] = {}
+        self._blocks: dict[tuple[Any, ...], Blocks] = {}
 
     def at(self, setting: Setting, *, short: bool = True) -> Foreseen:
-        """Margins and numbers of one setting; ``before`` only where a short part may be told."""
-        bench, setup = self.bench, self.setup
-        barrel = self._barrel(setting)
-        state = barrel.state
-        cavity, part = self._kept(setting, barrel)
-        mold = self._mold(setting, barrel, cavity)
-        t_set, soak = np.array([setting.barrel]), np.array([setting.soak])
-        margins = barrel.margins(t_set, soak)
-        every = {k: np.broadcast_to(v, (1, 1, bench.count))[0, 0] for k, v in margins.items()}
+        """Margins and numbers of one setting.
+
+        ``before`` and ``full_mass`` only where a short part may be told.
+        """
+        return self.at_each([setting], [short])[0]
+
+    def at_each(self, settings: Sequence[Setting], short: Sequence[bool]) -> list[Foreseen]:
+        """The same of many at once, in their order."""
+        found: dict[int, Foreseen] = {}
+        for chunk in in_chunks(settings, short, self.setup):
+            rows_short = max(sum(short[i] for i in block) for block in chunk)
+            # the shorter blocks repeat their last
+            rows = range(max(map(len, chunk)))
+            table = [[settings[block[min(t, len(block) - 1)]] for block in chunk] for t in rows]
+            worked = self._ready(table[0]).at(table, rows_short)
+            for b, block in enumerate(chunk):
+                for t, i in enumerate(block):
+                    found[i] = self._foreseen(settings[i], worked, t, b)
+        return [found[i] for i in range(len(settings))]
+
+    def _ready(self, firsts: Sequence[Setting]) -> Blocks:
+        keys = tuple((setting.moisture, setting.force) for setting in firsts)
+        if keys not in self._blocks:
+            self._blocks[keys] = Blocks(self.setup, keys)
+        return self._blocks[keys]
+
+    def _foreseen(self, setting: Setting, worked: Worked, row: int, block: int) -> Foreseen:
+        blocks, mold = worked.blocks, worked.mold_margins_of(row, block)
+        which = blocks.which(block)
         return Foreseen(
-            setting=replace(setting, mold=barrel.t_mold),
-            barrel=every,
+            setting=replace(setting, mold=worked.molds[row][block]),
+            barrel=worked.barrel_margins_of(row, block),
             mold=mold,
-            part=part,
-            flow_index=barrel.flow.n,
-            before=_before(barrel, t_set, soak) if short else np.full(bench.count, np.nan),
-            full_mass=self._full_mass(barrel),
-            above_tg=room_temperature(bench) - state.tg,
-            brittle_offset=bench.typical("part", "brittle_offset"),
-            core=self._core(setting, barrel, cavity, mold),
-            wall=setup.geometry.thickest,
+            part={name: value[which] for name, value in blocks.part.items()},
+            flow_index=blocks.barrel.flow.n[which],
+            before=worked.before_of(row, block),
+            full_mass=worked.full_mass_of(row, block),
+            above_tg=room_temperature(self.bench) - blocks.state.tg[which],
+            brittle_offset=self.bench.typical("part", "brittle_offset"),
+            core=self._core(setting, worked, row, block, mold),
+            wall=self.setup.geometry.thickest,
             numbers=self._numbers,
         )
+
+    def _core(self, setting: Setting, worked: Worked, row: int, block: int, mold: Any) -> Any:
+        if setting.cooling is None:
+            return mold["steam-at-ejection"] / self._numbers["core_scatter"]
+        needed = np.clip(worked.core_cooling_of(row, block), 1e-3, 1e9)
+        return np.log(max(setting.cooling, 1e-3) / needed) / self._numbers["core_time_scatter"]
 
     def _number(self, card: Any, key: str) -> Any:
         samples = self.bench.of(card, key)
         return float(samples[0]) if card[key].exact else samples
-
-    def _barrel(self, setting: Setting) -> Barrel:
-        """One for all molds of a moisture: their temperature is the last thing it is told."""
-        key, setup = (setting.moisture, setting.force), self.setup
-        if key not in self._barrels:
-            state = self._state(setting.moisture)
-            reach = self._ram(setting.force)
-            self._barrels[key] = Barrel(
-                self.bench, setup.material.blend, state, setup.geometry, reach
-            )
-        barrel = self._barrels[key]
-        held = self.bench.job.mold.temperature if setting.mold is None else setting.mold
-        barrel.t_mold = setup.barrel(setting.moisture).t_mold if held is None else held
-        return barrel
-
-    def _state(self, moisture: float) -> State:
-        for barrel in self._barrels.values():
-            if barrel.state.nominal == moisture:
-                return barrel.state
-        return self.setup.material.at(moisture)
-
-    def _ram(self, force: float | None) -> Ram:
-        reach = self.setup.ram
-        return reach if force is None else replace(reach, pressure=force / reach.area)
-
-    def _kept(self, setting: Setting, barrel: Barrel) -> tuple[Cavity, dict[str, Any]]:
-        """Cavity, and the margins of the part: of a moisture, whatever the temperatures."""
-        key = setting.moisture
-        if key not in self._stored:
-            bench, setup, blend = self.bench, self.setup, self.setup.material.blend
-            cavity = Cavity(bench, blend, barrel.state, setup.geometry, barrel.onset())
-            part = moisture_margins(bench, blend, barrel.state, setup.geometry, setup.room_w, 0.0)
-            del part["hot-core"]  # judged below, where a cooling time is known
-            self._stored[key] = cavity, part
-        return self._stored[key]
-
-    def _mold(self, setting: Setting, barrel: Barrel, cavity: Cavity) -> dict[str, Any]:
-        """Margins of the mold; the same for any barrel set point."""
-        key = (setting.moisture, barrel.t_mold)
-        if key not in self._molds:
-            margins = cavity.margins(np.array([barrel.t_mold]))
-            self._molds[key] = {
-                name: np.broadcast_to(margins[name], (1, self.bench.count))[0]
-                for name in ("soft-at-ejection", "steam-at-ejection", "condensation")
-            }
-        return self._molds[key]
-
-    def _core(self, setting: Setting, barrel: Barrel, cavity: Cavity, mold: Any) -> Any:
-        if setting.cooling is None:
-            return mold["steam-at-ejection"] / self._numbers["core_scatter"]
-        melt = barrel.true_temperature(np.array([setting.barrel]))[0, 0]
-        needed = np.clip(cavity.cooling(melt, barrel.t_mold)[1], 1e-3, 1e9)
-        return np.log(max(setting.cooling, 1e-3) / needed) / self._numbers["core_time_scatter"]
-
-    def _full_mass(self, barrel: Barrel) -> Any:
-        key = (barrel.state.nominal, barrel.t_mold)
-        if key not in self._masses:
-            blend, w = self.setup.material.blend, barrel.state.w_water
-            density = melt_density(self.bench, blend, w, barrel.t_mold)
-            self._masses[key] = self.setup.geometry.volume * density
-        return self._masses[key]
-
-
-def _before(barrel: Barrel, t_set: Any, soak: Any) -> Any:
-    """The part's share is that of a steady push; its length counts at one speed."""
-    shares = {name: share[0, 0] for name, share in barrel.pressure_shares(t_set, soak).items()}
-    part, n = shares["part"], barrel.flow.n
-    return (1.0 - part) / np.maximum(part, 1e-9) * (n / (1.0 + n)) ** n
 
 
 def foresee(setup: Setup | Bench, setting: Setting) -> Foreseen:

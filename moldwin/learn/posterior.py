@@ -24,17 +24,14 @@ UNTOUCHED = 0.95
 #: Share of the samples that must be left, by weights, when a bit of the likelihood is let in. At
 #: 0.35 a fit takes a fifth less time, and of 100 makers it misses one or two more of the truths.
 _KEEP = 0.5
-#: Moves after each bit, and after the last, so that copies part. More would be better: with 4 and
-#: 15, on twice the samples, intervals of forty makers held the browning limit 34 times and not 33,
-#: the heater's error 38 times and not 35.
-_MOVES, _LAST_MOVES = 2, 8
+#: Moves after each bit, so that copies part: until proposals have been taken so often for each
+#: sample, at least and at most so many.
+_TAKEN, _MOVES, _MOST_MOVES = 0.45, 2, 3
+#: Moves after the last bit: until the samples are worth this share of their number, or so many.
+_WORTH, _LAST_MOVES, _MOST_LAST_MOVES = 0.3, 8, 10
 #: How far a proposal goes toward a fresh one, at first; and when too few or too many are taken.
 _REACH, _SHORTER, _LONGER, _SHORTEST = 0.8, 0.7, 1.2, 0.1
 _FEW, _MANY = 0.12, 0.3
-#: Directions narrower than chance alone makes them are informed; by how many of its errors. Few,
-#: for what is missed here must be found by moves: at 1.3 and 4 errors a fit of fifty trials was
-#: worth 67 independent samples of its 1024 and one with seaweed 24; so it is worth 477 and 397.
-_ERRORS = 0.8
 #: A middle, and a width or tie, that chance alone does not make, in errors.
 _FAR, _TIE = 3.0, 2.0
 #: Widths of the proposal over the samples' own: heavier is safer.
@@ -84,6 +81,10 @@ class Posterior:
     disagreement: float
     rounds: int
 
+    def shown_from(self, disagreement: float) -> float:
+        """How far off a mean must be for the check to disagree so much. [standard deviations]"""
+        return disagreement * _allowed(self.weighed, self.draws.count)
+
     def touched(self, column: str) -> bool:
         """Whether the data narrowed this column."""
         return self.ratios.get(column, 1.0) <= UNTOUCHED
@@ -100,12 +101,11 @@ class _Normal:
         covariance = (centered * weights[:, None]).T @ centered
         active = _active(mean, covariance, error)
         values, vectors = np.linalg.eigh(covariance[np.ix_(active, active)])
-        # chance alone narrows some direction of so many by this much (Marchenko and Pastur)
-        chance = max(1.0 - _ERRORS * np.sqrt(active.sum()) * error, 0.05) ** 2
-        informed = values < chance
+        variances = _true_variances(values, min(float(active.sum()) * error**2, 0.9))
+        informed = variances < 1.0
         self._v = np.zeros((len(mean), int(informed.sum())))
         self._v[active] = vectors[:, informed]
-        self._widths = np.sqrt(np.clip(_WIDER**2 * values[informed], 1e-8, 1.0))
+        self._widths = np.sqrt(np.clip(_WIDER**2 * variances[informed], 1e-8, 1.0))
         # a middle that moved without narrowing counts too, beyond its own error
         far = np.abs(mean) > _FAR * error
         inside = self._v @ (self._v.T @ mean)
@@ -122,6 +122,33 @@ class _Normal:
         along = off @ self._v
         mine = (off**2).sum(1) + (along**2 * (self._widths**-2 - 1.0)).sum(1)
         return 0.5 * (mine - (z**2).sum(1)) + np.log(self._widths).sum()
+
+
+def _true_variances(values: Any, crowded: float) -> Any:
+    """What the variance along each direction of a sample covariance really is, (d,).
+
+    Of so many directions some come out narrow by chance. A normal that believes them holds the
+    samples together there, move after move, and intervals come out 5 to 15 % too narrow. All true
+    ones but a few are those of the prior, 1; the others are told from how far they stand out of
+    what chance makes (Benaych-Georges & Nadakuditi 2011, Donoho, Gavish & Johnstone 2018, from
+    memory).
+
+    Parameters
+    ----------
+    values : array, shape (d,)
+        Eigenvalues of the covariance of the samples. [-]
+    crowded : float
+        Directions over independent samples, below 1. [-]
+    """
+    seen = np.clip(values, 1e-12, 1.0)
+    edge = (1.0 - np.sqrt(crowded)) ** 2
+    stands_out = seen < edge
+    seen = np.where(stands_out, seen, 0.5 * edge)
+    middle = 1.0 + seen - crowded
+    spike = 0.5 * (middle - np.sqrt(middle**2 - 4.0 * seen))
+    # how much of the true direction lies in the one that was found
+    found = (1.0 - crowded / (1.0 - spike) ** 2) / (1.0 - crowded / (1.0 - spike))
+    return np.where(stands_out, 1.0 - (1.0 - spike) * np.clip(found, 0.0, 1.0), 1.0)
 
 
 def _active(mean: Any, covariance: Any, error: float) -> Any:
@@ -185,7 +212,7 @@ def posterior(
     while share < 1.0:
         step = _next_step(chain.logs.sum(0), 1.0 - share)
         share = min(share + step, 1.0)
-        chain.let_in(step, share, _LAST_MOVES if share >= 1.0 else _MOVES)
+        chain.let_in(step, share)
         if told is not None:
             told(share)
     effective, disagreement = chain.check()
@@ -214,18 +241,27 @@ class _Chain:
         #: The prior sample that each comes from.
         self._eve = np.arange(len(z))
 
-    def let_in(self, step: float, share: float, moves: int) -> None:
+    def let_in(self, step: float, share: float) -> None:
         """One more bit of the likelihood: weigh, copy, move."""
         weights = _weights(step * self.logs.sum(0))
         self._normal = _Normal(self.z, weights)
         kept = _systematic(weights, self._rng)
         self.z, self.logs, self._eve = self.z[kept], self.logs[:, kept], self._eve[kept]
-        self._late = []
-        for _ in range(moves):
-            self._move(share)
+        self._late, taken = [], 0.0
+        while not self._parted(taken, last=share >= 1.0):
+            taken += self._move(share)
             self._late.append(self.z.copy())
 
-    def _move(self, share: float) -> None:
+    def _parted(self, taken: float, *, last: bool) -> bool:
+        """Whether copies have been moved apart, or as long as there is time for."""
+        moves = len(self._late)
+        if last:
+            enough = moves >= _LAST_MOVES and self.worth() >= _WORTH * len(self.z)
+            return enough or moves >= _MOST_LAST_MOVES
+        return (moves >= _MOVES and taken >= _TAKEN) or moves >= _MOST_MOVES
+
+    def _move(self, share: float) -> float:
+        """One proposal for every sample; the share of them that was taken."""
         normal, count = self._normal, len(self.z)
         assert normal is not None
         back = np.sqrt(1.0 - self._reach**2)
@@ -241,6 +277,7 @@ class _Chain:
             self._reach = max(self._reach * _SHORTER, _SHORTEST)
         elif taken.mean() > _MANY:
             self._reach = min(self._reach * _LONGER, 0.95)
+        return float(taken.mean())
 
     def worth(self) -> float:
         """How many independent samples these are worth for the mean of the worst column.
@@ -279,7 +316,7 @@ class _Chain:
                 break
         spread = np.maximum(self.z.std(0), 1e-9)
         off = np.abs(weights @ drawn - self.z.mean(0)) / spread
-        return effective, float(off.max() / np.sqrt(1.0 / effective + 4.0 / len(self.z)))
+        return effective, float(off.max() / _allowed(effective, len(self.z)))
 
 
 def _laid_through(states: Any, drawn: Any, weights: Any, effective: float) -> _Normal:
@@ -288,6 +325,11 @@ def _laid_through(states: Any, drawn: Any, weights: Any, effective: float) -> _N
     both = np.append(np.full(len(states), own / len(states)), effective * weights)
     whole = own + effective
     return _Normal(np.vstack([states, drawn]), both / both.sum(), whole)
+
+
+def _allowed(effective: float, count: int) -> float:
+    """What chance lets the two ways' means differ by. [standard deviations]"""
+    return float(np.sqrt(1.0 / effective + 4.0 / count))
 
 
 def _next_step(logs: Any, left: float) -> float:

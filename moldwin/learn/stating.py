@@ -86,14 +86,38 @@ def compared(key: str, quantity: Quantity, before: Any, after: Any, data: str) -
 
 
 def changed(quantity: Quantity, before: Any, after: Any) -> bool:
-    """Whether the samples say more than they did. [-]"""
+    """Whether the samples say more than they did.
+
+    Parameters
+    ----------
+    quantity : Quantity
+        Whose samples. [-]
+    before, after : array, shape (s,)
+        Its samples. [the quantity's]
+
+    Returns
+    -------
+    bool
+        True where they moved or narrowed. [-]
+    """
     old, new = _straight(quantity, before), _straight(quantity, after)
     ratio = new.std() / max(old.std(), 1e-12)
     return bool(ratio < _WRITTEN or abs(new.mean() - old.mean()) > _SHIFTED * old.std())
 
 
 def by_rank(samples: Any) -> Any:
-    """Normal scores by rank, (s,). [-]"""
+    """Normal scores by rank.
+
+    Parameters
+    ----------
+    samples : array, shape (s,)
+        Any samples. [any]
+
+    Returns
+    -------
+    array, shape (s,)
+        Scores. [-]
+    """
     return normal_strata(samples.size)[samples.argsort(kind="stable").argsort(kind="stable")]
 
 
@@ -108,7 +132,7 @@ def possible(matrix: Any) -> Any:
     Returns
     -------
     array, shape (n, n)
-        With every eigenvalue above 0.
+        With every eigenvalue above 0. [-]
 
     Examples
     --------

@@ -39,6 +39,9 @@ _FORMULA = re.compile(r"'*[=+\-@\t\r\n＝＋－＠]")
 _ID = re.compile(r"[th][0-9a-f]{32}")
 _MOMENT = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\dZ", re.ASCII)
 
+#: Written before the table by some spreadsheets, for others.
+_HINT = re.compile(r"\s*\"?sep=[;,\t]\"?\r?\n", re.IGNORECASE)
+
 _MOST_FAULTS = 50
 #: Tens of thousands of trials, each with its job. [bytes]
 _MOST_BYTES = 100_000_000
@@ -156,27 +159,33 @@ class _Table:
 
     def _rows(self, text: str) -> Iterator[tuple[int, dict[str, str]]]:
         """Rows that hold anything, each with its number and its cells by column."""
+        text, skipped = _without_hint(text)
         first = text.lstrip("\r\n").partition("\n")[0]
         mark = next((m for m in ";\t" if m in first and "," not in first), ",")
         self._decimal_comma = mark != ","
         # blanks after the commas are a habit of hands: an exported table has none, and is exact
         by_hand = f"{mark} " in first
-        lines = csv.reader(io.StringIO(text, newline=""), delimiter=mark, skipinitialspace=by_hand)
+        lines = csv.reader(
+            io.StringIO(text, newline=""),
+            delimiter=mark,
+            skipinitialspace=by_hand,
+            strict=True,  # else a quotation mark left open would make one note of all rows below
+        )
         names: list[str] = []
         before = csv.field_size_limit(_MOST_BYTES)  # a job may be longer than a cell commonly is
         try:
-            for row, cells in enumerate(lines, start=1):
+            for row, cells in enumerate(lines, start=1 + skipped):
                 if not any(cell.strip() for cell in cells):
                     continue
                 if not names:
-                    names = self._names(cells, row)
-                elif len(cells) > len(names):
+                    names = self._names(_without_empty_end(cells), row)
+                elif len(_without_empty_end(cells)) > len(names):
                     more = "" if self._decimal_comma else "; a decimal comma? Write a point"
                     self._fault("", f"has more cells than the first row has names{more}", row)
                 else:
                     yield row, dict(zip(names, cells, strict=False))
         except csv.Error as error:
-            self._fault("", f"is not a readable table: {error}", lines.line_num)
+            self._fault("", _no_table(error), lines.line_num + skipped)
         finally:
             csv.field_size_limit(before)
         if not names:
@@ -293,6 +302,31 @@ class _Table:
             for fault in error.faults:
                 self._fault("job", str(fault), row if name else None)
         return self._read_jobs[name]
+
+
+def _without_hint(text: str) -> tuple[str, int]:
+    """A table without the line that tells some spreadsheets its separator, and how many it was."""
+    hint = _HINT.match(text)
+    return (text[hint.end() :], 1) if hint else (text, 0)
+
+
+def _without_empty_end(cells: list[str]) -> list[str]:
+    """Cells without the empty ones that spreadsheets put behind them."""
+    end = len(cells)
+    while end and not cells[end - 1].strip():
+        end -= 1
+    return cells[:end]
+
+
+def _no_table(error: csv.Error) -> str:
+    if "unexpected end" in str(error):
+        return "is not a readable table: a quotation mark is opened somewhere and never closed"
+    if "expected after" in str(error):
+        return (
+            "is not a readable table: a quotation mark inside a cell; write it twice, and one "
+            "before and one behind the whole cell"
+        )
+    return f"is not a readable table: {error}"
 
 
 def _text_of(path: Path) -> str:

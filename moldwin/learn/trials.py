@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime
 import re
 import uuid
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -24,6 +24,7 @@ __all__ = [
     "new_id",
     "now",
     "read_value",
+    "short_ids",
     "written_value",
 ]
 
@@ -44,6 +45,7 @@ _YES_NO = {"yes": True, "y": True, "true": True, "1": True}
 _YES_NO |= {"no": False, "n": False, "false": False, "0": False}
 
 _LONGEST_NOTE, _LONGEST_NAME = 10_000, 300
+_SHORT_ID = 13
 _PLAIN_NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?", re.ASCII)
 _DOTTED_DATE = re.compile(r"(\d{1,2})\.(\d{1,2})\.(\d{4})", re.ASCII)
 _ISO_DATE = re.compile(r"\d{4}-\d\d-\d\d", re.ASCII)
@@ -195,6 +197,11 @@ class Trial:
         """Whether nothing was set and nothing seen: a day and a lot are no trial."""
         return not self.noted().keys() - {"date", "lot"}
 
+    @property
+    def seen(self) -> bool:
+        """Whether anything was noted of what came out."""
+        return not self.noted().keys().isdisjoint(key.key for key in CAME_OUT)
+
     def differing(self, other: Trial) -> list[str]:
         """Names in which two trials differ; what the book itself noted does not count."""
         names = [f.name for f in fields(self) if f.name not in ("number", "added", "undone")]
@@ -204,6 +211,27 @@ class Trial:
 def new_id() -> str:
     """An id that no other trial has. The letter keeps spreadsheets from reading it as a number."""
     return f"t{uuid.uuid4().hex}"
+
+
+def short_ids(trials: Iterable[Trial]) -> list[str]:
+    """Ids of trials as a fitted card notes them, in their order.
+
+    Parameters
+    ----------
+    trials : iterable of Trial
+        The trials. [-]
+
+    Returns
+    -------
+    list of str
+        Twelve of the 32 digits: enough to tell all trials of a life apart. [-]
+
+    Examples
+    --------
+    >>> short_ids([Trial("t0123456789abcdef", "2026-03-01T10:00:00Z", "bar.toml", JobThen("{}"))])
+    ['t0123456789ab']
+    """
+    return [trial.id[:_SHORT_ID] for trial in trials]
 
 
 def now() -> str:
@@ -259,6 +287,16 @@ def read_value(column: str, text: str, *, decimal_comma: bool = False) -> Any:
 def written_value(value: Any) -> str:
     """A value as `read_value` reads it back, to the last digit.
 
+    Parameters
+    ----------
+    value : float, bool, str or None
+        Of a column. [as the column says]
+
+    Returns
+    -------
+    str
+        Empty for nothing. [as the column says]
+
     Examples
     --------
     >>> written_value(130.0), written_value(9.45), written_value(False), written_value(None)
@@ -310,6 +348,8 @@ def _read_number(key: JobKey, text: str, decimal_comma: bool) -> float:
 
 def _no_number(key: JobKey, text: str) -> str:
     """The words for a field that holds no number, with how to write the one it seems to hold."""
+    if text.startswith("="):
+        return f"got the formula {printable(text)}; save the table with its results, not formulas"
     try:
         to_si(key, text)
     except SlipError as slip:

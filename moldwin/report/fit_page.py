@@ -161,6 +161,7 @@ def fit_data(fit: Fit, book: str, written: Sequence[str] = ()) -> dict[str, Any]
             "samples": fit.posterior.draws.count,
             "effective_by_weights": fit.posterior.weighed,
             "disagreement": fit.posterior.disagreement,
+            "shown_from_sd": fit.posterior.shown_from(_DISAGREE),
             "rounds": fit.posterior.rounds,
         },
         "written": list(written),
@@ -250,13 +251,22 @@ def _named(card: Card, key: str) -> str:
 
 
 def _full_name(name: str) -> str:
-    """A column of the draws in plain words, with the card it belongs to."""
+    """A column of the draws in plain words, with the card it belongs to.
+
+    Examples
+    --------
+    >>> _full_name("brown-seaweed-powder@june.flow_water")
+    'how much water thins it (brown-seaweed-powder, lot june: flow_water)'
+    >>> _full_name("corn-starch.moisture = 0.125")
+    'the true moisture (corn-starch: moisture)'
+    """
+    name = name.partition(" = ")[0]  # a moisture's column holds its likely value too
     card, _, key = name.partition(".")
     words = unknown_words(name)
     if not words:
         for keys in (BENCH_KEYS.get(card, {}), MATERIAL_KEYS):
             words = words or (keys[key].what if key in keys else "")
-    return f"{words or key.replace('_', ' ')} ({name})"
+    return f"{words or key.replace('_', ' ')} ({card.replace('@', ', lot ')}: {key})"
 
 
 def _open(page: Page, fit: Fit) -> None:
@@ -306,6 +316,16 @@ def _sure(page: Page, fit: Fit) -> None:
             "look, and try another --seed.",
             strong="Caution:",
         )
+        return
+    page.paragraph(
+        f"These intervals rest on about {_tens(found.effective)} independent samples. A check by "
+        f"weights does not contradict them; it would show a middle that is off by "
+        f"{found.shown_from(_DISAGREE):.1g} of its standard deviations, no less."
+    )
+
+
+def _tens(samples: float) -> str:
+    return f"{10.0 * max(round(samples / 10.0), 1):.0f}"
 
 
 def _kept(page: Page, written: Sequence[str]) -> None:

@@ -6,7 +6,7 @@ import math
 
 from moldwin.base.percentiles import Triple, digits_for
 
-__all__ = ["around", "days", "duration", "interval", "percent", "rounded"]
+__all__ = ["around", "days", "duration", "interval", "of_samples", "percent", "rounded"]
 
 #: A plan that takes longer than this is no plan. [days]
 _TOO_LONG = 2000.0
@@ -149,6 +149,22 @@ def percent(share: float) -> str:
     if 0.99 < share < 1.0:
         return "over 99 %"
     return f"{100.0 * share:.0f} %"
+
+
+def of_samples(share: float) -> str:
+    """A chance told by samples, in whole percent: that it goes well in all makes nothing certain.
+
+    Parameters
+    ----------
+    share : float
+        0 to 1. [-]
+
+    Examples
+    --------
+    >>> of_samples(0.744), of_samples(1.0)
+    ('74 %', 'over 99 %')
+    """
+    return percent(min(share, 1.0 - 1e-9))
 
 
 def _two_digits(value: float) -> str:

@@ -9,7 +9,7 @@ from moldwin.advice.plan_rows import MeasureRow, PlanRow
 from moldwin.advice.planned import Cold, PlanAdvice
 from moldwin.learn import effort
 from moldwin.learn.trials import COLOR_SCALE
-from moldwin.report.numbers import duration, percent
+from moldwin.report.numbers import duration, of_samples
 from moldwin.report.page import Page
 from moldwin.report.words import clean, first_up
 
@@ -92,7 +92,7 @@ def _cold(page: Page, cold: Cold) -> None:
         words = " and ".join(step.words for step in change.steps)
         sets = " ".join(f"--set {key}={value}" for key, value in change.set.items())
         page.paragraph(
-            f"{first_up(words)}: then a chance of {percent(change.window.chance)} ({sets})",
+            f"{first_up(words)}: then a chance of {of_samples(change.window.chance)} ({sets})",
             lead=" - ",
         )
 
@@ -102,7 +102,7 @@ def _now(page: Page, advice: PlanAdvice) -> None:
     page.paragraph(
         f"Now: the setting most likely good, {100 * best.moisture:.1f} % water,"
         f" {best.barrel - 273.15:.0f} °C and {duration(best.soak)} in the barrel, has a chance"
-        f" of {percent(advice.best_chance)}; the ends of its barrel window are known give or"
+        f" of {of_samples(advice.best_chance)}; the ends of its barrel window are known give or"
         f" take {advice.spread:.0f} °C."
     )
 
@@ -172,7 +172,7 @@ _RIGHT = (0, 1, 2, 3, 4, 5, 6, 7, 8)
 
 def _cells(number: int, row: PlanRow | MeasureRow) -> tuple[str, ...]:
     if isinstance(row, MeasureRow):
-        gains = f"{row.spread:.0f} °C", percent(row.best_chance)
+        gains = f"{row.spread:.0f} °C", of_samples(row.best_chance)
         return (f"{number}", "no press:", "below", "", "", "", "", *gains)
     sheet = row.sheet
     cells = (
@@ -182,11 +182,11 @@ def _cells(number: int, row: PlanRow | MeasureRow) -> tuple[str, ...]:
         f"{sheet.soak_s:.0f} s",
         f"{sheet.mold_c:.0f} °C",
         "" if sheet.charge_g is None else _load(sheet.charge_g),
-        percent(row.setting.chance),
+        of_samples(row.setting.chance),
     )
     if row.spread is None or row.best_chance is None:
         return (*cells, f"{100.0 * (row.glycerol or 0.0):.0f} g")
-    return (*cells, f"{row.spread:.0f} °C", percent(row.best_chance))
+    return (*cells, f"{row.spread:.0f} °C", of_samples(row.best_chance))
 
 
 def _where(row: PlanRow) -> str:
@@ -240,12 +240,12 @@ def _next(page: Page, job: str | None, sheet: str | None, design: str) -> None:
     if sheet is None:
         page.paragraph("A sheet to fill in:")
         shape = f" --design {design}" if design else ""
-        page.line(f"  moldwin plan {named}{shape} -o trials-to-do.csv")
+        page.command(f"moldwin plan {named}{shape} -o trials-to-do.csv")
         return
     page.paragraph(
         f"The sheet is in {clean(sheet)}. Fill it in, take out the rows you did not press, then:"
     )
-    page.line(f"  moldwin trial add {named} --from {shlex.quote(clean(sheet))}")
+    page.command(f"moldwin trial add {named} --from {shlex.quote(clean(sheet))}")
 
 
 def _load(grams: float) -> str:

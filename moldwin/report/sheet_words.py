@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from moldwin.advice.answer import Advice, Barrel, Details, Situation
 from moldwin.advice.sheet_grid import SheetCell, SheetColumn
 from moldwin.base.remarks import Remark, weightiest_first
-from moldwin.report.numbers import duration, percent
+from moldwin.report.numbers import duration, of_samples, percent
 from moldwin.report.page import Page
 from moldwin.report.steps_page import moisture_words, shown, steps_section
 from moldwin.report.words import SEVERITY_WORDS, clean
@@ -184,14 +184,14 @@ def advised_status(advice: Advice) -> str:
     """One line on the setting that the sheet was made for."""
     barrel = shown(advice).barrel
     if not advice.heat or barrel.best_c is None:
-        return f"Do not heat. Best chance at any barrel temperature: {percent(barrel.chance)}."
-    return f"Chance that barrel and filling go well: {percent(barrel.chance)}.{_range(barrel)}"
+        return f"Do not heat. Best chance at any barrel temperature: {of_samples(barrel.chance)}."
+    return f"Chance that barrel and filling go well: {of_samples(barrel.chance)}.{_range(barrel)}"
 
 
 def column_status(column: SheetColumn) -> str:
     """One line on a moisture where nobody should heat."""
     water = moisture_words(column.moisture_pct)
-    chance = percent(column.situation.barrel.chance)
+    chance = of_samples(column.situation.barrel.chance)
     return f"{water} water: do not heat. Best chance at any barrel temperature: {chance}."
 
 
@@ -199,13 +199,13 @@ def cell_status(column: SheetColumn, cell: SheetCell) -> str:
     """One line on one position of both controls."""
     where = f"{moisture_words(column.moisture_pct)} water, barrel {cell.barrel_c:.0f} °C"
     if not cell.heat:
-        return f"{where}: do not heat. Chance {percent(cell.chance)}."
+        return f"{where}: do not heat. Chance {of_samples(cell.chance)}."
     barrel = column.situation.barrel
     inside = ""
     if barrel.low_c is not None and barrel.high_c is not None:
         within = barrel.low_c <= cell.barrel_c <= barrel.high_c
         inside = " Inside the window." if within else " Outside the window."
-    return f"{where}: chance {percent(cell.chance)}.{inside}{_range(barrel)}"
+    return f"{where}: chance {of_samples(cell.chance)}.{inside}{_range(barrel)}"
 
 
 def _range(barrel: Barrel) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 
 from moldwin.advice.answer import Advice, Barrel, Remedy, Situation
 from moldwin.base.percentiles import Triple
-from moldwin.report.numbers import around, days, duration, interval, percent
+from moldwin.report.numbers import around, days, duration, interval, of_samples, percent
 from moldwin.report.page import Page, together
 from moldwin.report.words import SEVERITY_WORDS, first_up, sentence, source_words
 
@@ -137,13 +137,13 @@ def _heat(steps: _Steps, advice: Advice, situation: Situation) -> None:
     steps.step(f"Heat the barrel to {_window(barrel)}, {_mold(advice, situation)}.")
     if barrel.open and barrel.best_c is not None:
         steps.more(
-            f"Chance that barrel and filling go well: {percent(barrel.chance)}; at least"
+            f"Chance that barrel and filling go well: {of_samples(barrel.chance)}; at least"
             f" {percent(barrel.confidence)} in the range."
         )
     if advice.details is not None and advice.details.part_chance is not None:
         steps.more(
             "That the part comes out good too, mold and room counted:"
-            f" {percent(advice.details.part_chance)}."
+            f" {of_samples(advice.details.part_chance)}."
         )
 
 
@@ -221,8 +221,8 @@ def _later(page: Page, advice: Advice) -> None:
     target = moisture_words(advice.moisture.target_best_pct)
     if gain > 0.0:
         page.paragraph(
-            f"At {target} water the chance would be {percent(after.barrel.chance)} instead of "
-            f"{percent(advice.now.barrel.chance)}: little gain for the wait."
+            f"At {target} water the chance would be {of_samples(after.barrel.chance)} instead of "
+            f"{of_samples(advice.now.barrel.chance)}: little gain for the wait."
         )
     else:
         page.paragraph(
@@ -249,13 +249,13 @@ def _no_window(page: Page, advice: Advice, barrel: Barrel) -> None:
     even = f", not even at {target} water" if advice.conditioning_leads else ""
     if barrel.chance >= barrel.confidence:
         page.paragraph(
-            f"The best chance is {percent(barrel.chance)}{at}, but the range that reaches the"
+            f"The best chance is {of_samples(barrel.chance)}{at}, but the range that reaches the"
             f" {percent(barrel.confidence)} asked for is narrower than a heater can be set to."
         )
     else:
         page.paragraph(
             f"No barrel temperature reaches the {percent(barrel.confidence)} asked for{even}. "
-            f"The best chance is {percent(barrel.chance)}{at}."
+            f"The best chance is {of_samples(barrel.chance)}{at}."
         )
     _remedies(page, advice)
     page.paragraph("To try it all the same:")
@@ -269,7 +269,7 @@ def _do_not_heat(page: Page, advice: Advice) -> None:
         page.paragraph(stop.message, strong=f"{SEVERITY_WORDS['stop']}:", style="bold red")
     if not stops:
         page.paragraph(
-            f"The best chance at any barrel temperature is {percent(barrel.chance)}"
+            f"The best chance at any barrel temperature is {of_samples(barrel.chance)}"
             f"{at_moisture(advice)}; {percent(barrel.confidence)} was asked for."
             f"{_even_conditioned(advice)}"
         )
@@ -285,7 +285,7 @@ def _even_conditioned(advice: Advice) -> str:
     if after.barrel.chance <= advice.now.barrel.chance:
         return ""
     target = moisture_words(advice.moisture.target_best_pct)
-    return f" Even conditioned to {target} water first it is {percent(after.barrel.chance)}."
+    return f" Even conditioned to {target} water first it is {of_samples(after.barrel.chance)}."
 
 
 def _remedies(page: Page, advice: Advice) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 from moldwin.advice.answer import Advice, BarrelLimit, MoistureLimit
 from moldwin.base.percentiles import in_words
 from moldwin.base.remarks import weightiest_first
-from moldwin.report.numbers import duration, interval, percent
+from moldwin.report.numbers import duration, interval, of_samples, percent
 from moldwin.report.page import Page, together
 from moldwin.report.soak_page import soak_section
 from moldwin.report.steps_page import at_moisture, moisture_words, shown, steps_section
@@ -82,7 +82,7 @@ def _learned(learned: Any) -> str:
 
 def _window(low: float | None, high: float | None, chance: float) -> str:
     if low is None or high is None:
-        return f"closed, best chance {percent(chance)}"
+        return f"closed, best chance {of_samples(chance)}"
     return f"{low:.0f} to {high:.0f} °C"
 
 

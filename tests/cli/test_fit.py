@@ -148,6 +148,7 @@ def test_every_number_is_named_in_plain_words(folder, capsys):
             assert first not in keys, line
             assert "_" not in first, line
     assert max(map(len, page.splitlines())) <= 80
+    assert " = " not in page  # a column of the draws is named by card and key, not by its value
 
 
 def test_plasticizer_answers_and_a_softer_strip_means_more(capsys):

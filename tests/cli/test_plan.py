@@ -66,6 +66,20 @@ def test_page_and_data_for_every_example(cli, example):
         assert f"{trial['barrel_c']:.0f} °C" in page
 
 
+@pytest.mark.parametrize("options", [(), ("--design", "cross"), ("-o", "sheet.csv")])
+def test_a_narrow_page_holds_even_the_command_to_copy(cli, monkeypatch, tmp_path, options):
+    """It goes on behind a backslash, as a shell takes it, and an option stays with its value."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.setenv("COLUMNS", "40")
+    (tmp_path / "bar.toml").write_bytes(Path(BAR).read_bytes())
+    _, page, _ = cli("plan", "bar.toml", "--trials", "1", *options)
+    assert max(len(line) for line in page.splitlines()) <= 40
+    command = page[page.rindex("  moldwin ") :].replace("\\\n   ", "").split()
+    assert command[1:3] in (["plan", "bar.toml"], ["trial", "add"])
+    assert command[-2:] in (["-o", "trials-to-do.csv"], ["--from", "sheet.csv"])
+    assert not [line for line in page.splitlines() if line.endswith(("-o \\", "--design \\"))]
+
+
 def test_without_a_job_the_bundled_example_is_titled_so(cli):
     assert cli("plan", "--trials", "1")[1].startswith("Bundled example, not your blend\n")
 

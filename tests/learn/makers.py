@@ -1,6 +1,11 @@
 """Synthetic makers: known truths, simulated trials, and how often a fit's interval holds them.
 
-``python -m tests.learn.makers 200`` reports the figures; the suite asks a few of them only.
+``python -m tests.learn.makers 200`` reports the figures, ``200 1000`` those of makers 1000 to 1199;
+the suite asks a few of them only.
+
+The first 200 are unlucky in one thing: of their browning limits .82 lie inside even where nothing
+but colors counts and 16384 samples of the prior are weighed, which leaves no sampler to be wrong;
+of the next 400, .90 do.
 """
 
 from __future__ import annotations
@@ -116,4 +121,5 @@ def covered(results: list[dict[str, tuple[float, float, float]]]) -> dict[str, d
 
 if __name__ == "__main__":
     with ProcessPoolExecutor(2) as pool:
-        print(json.dumps(covered(list(pool.map(maker, range(int(sys.argv[1]))))), indent=1))
+        many, first = int(sys.argv[1]), int(sys.argv[2]) if len(sys.argv) > 2 else 0
+        print(json.dumps(covered(list(pool.map(maker, range(first, first + many)))), indent=1))

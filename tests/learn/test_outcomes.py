@@ -53,6 +53,24 @@ def test_one_job_made_ready_foresees_what_each_setting_alone_does():
             assert np.array_equal(getattr(one, name), getattr(alone, name)), name
 
 
+def test_settings_worked_out_at_once_are_those_worked_out_one_by_one():
+    """Whatever they share, and in whatever order: to rounding, where series end a term apart."""
+    damp = replace(HOT, moisture=0.13, mold=None)
+    settings = [COLD, damp, HOT, replace(COLD, soak=900.0), replace(damp, cooling=20.0)]
+    settings += [replace(COLD, force=3000.0), replace(HOT, moisture=0.07)]
+    short = [True, False, True, False, True, True, False]
+    many = Foresight(SETUP).at_each(settings, short)
+    for setting, is_short, one in zip(settings, short, many, strict=True):
+        alone = foresee(SETUP.bench, setting)
+        assert one.setting == alone.setting
+        for name, margin in alone.margins.items():
+            np.testing.assert_allclose(one.margins[name], margin, rtol=1e-9, atol=1e-9)
+        np.testing.assert_allclose(one.core, alone.core, rtol=1e-6)
+        if is_short:
+            np.testing.assert_allclose(one.before, alone.before, rtol=1e-9)
+            np.testing.assert_allclose(one.full_mass, alone.full_mass, rtol=1e-12)
+
+
 def test_half_the_force_is_a_factor_of_two_in_pressure():
     whole, half = (foresee(SETUP, replace(COLD, force=f)).barrel["fill"] for f in (6000.0, 3000.0))
     assert whole - half == pytest.approx(np.log(2.0), abs=1e-9)
@@ -180,6 +198,45 @@ def test_short_parts_are_spread_as_their_density_says(barrel):
     # what is read of a part that is nearly full may pass 1: a few percent
     assert np.median(np.abs(whole - chance)) < 0.04
     assert np.quantile(np.abs(whole - chance), 0.95) < 0.09
+
+
+@pytest.mark.parametrize("margin", [-5.0, -3.0, -2.0, -1.0, 0.1])
+@pytest.mark.parametrize(("n", "before"), [(0.35, 0.3), (0.35, 3.0), (0.6, 0.05)])
+def test_how_far_it_filled_pulls_the_margin_neither_way(margin, n, before):
+    """Over many outcomes of one truth the slope of ln of the likelihood is 0 there.
+
+    A slope is a bias that every further trial adds to. Held to a tenth of what one trial tells
+    beside four standard errors; linear in the reading's error it was half of that for cold parts.
+    """
+    h, count = 0.01, 1500
+    base, rng = foresee(SETUP, COLD), np.random.default_rng(8)
+    around = np.full(base.flow_index.size, margin)
+    around[:3] = margin - h, margin, margin + h
+    alike = [np.full(base.flow_index.size, value) for value in (n, before)]
+    truth = replace(_with(base, "fill", around), flow_index=alike[0], before=alike[1])
+    slopes = []
+    for _ in range(count):
+        seen = simulate(truth, 1, rng)
+        log = _fill_log(truth, seen)
+        slopes.append((log[2] - log[0]) / (2.0 * h))
+    error, told = np.std(slopes) / np.sqrt(count), np.sqrt(np.mean(np.square(slopes)))
+    assert abs(np.mean(slopes)) <= 4.0 * error + 0.1 * told
+
+
+def _fill_log(truth: Foreseen, seen: Seen):
+    return field_log_likelihoods(truth, Seen(filled=seen.filled, fill=seen.fill))["fill"][0]
+
+
+@pytest.mark.parametrize("wall", [0.0012, 0.003])
+def test_bends_too_tight_to_tell_are_as_frequent_as_the_law_says(wall):
+    """A thin wall is not bent far at the tightest radius anyone tells."""
+    base, rng = replace(foresee(SETUP, COLD), wall=wall), np.random.default_rng(2)
+    warm = replace(base, above_tg=np.full(base.flow_index.size, -10.0))
+    radii = np.array([simulate(warm, 7, rng).bend_radius for _ in range(1500)])
+    log, _ = field_log_likelihoods(warm, Seen(bend_radius=0.0))["bend"]
+    expected = float(np.exp(log[7]))
+    error = np.sqrt(expected * (1.0 - expected) / radii.size) + 1e-3
+    assert np.mean(radii <= 0.001) == pytest.approx(expected, abs=3.0 * error)
 
 
 def test_trials_as_noted():

@@ -109,8 +109,23 @@ ROWS = 'barrel_c,moisture_pct,filled,note\n130,9.5,yes,fine\n140,10,no,"a, b; c"
         'barrel_c;moisture_pct;filled;note\n130;9,5;yes;fine\n140,0;10;no;"a, b; c"\n',
         'barrel_c\tmoisture_pct\tfilled\tnote\n130\t9,5\tyes\tfine\n140\t10\tno\t"a, b; c"\n',
         'note,filled,moisture_pct,barrel_c\nfine,YES,9.50,130.0\n"a, b; c",n,10,1.4e2\n',
+        ROWS.replace("\n", ",,\n"),
+        "\ufeffsep=,\r\n" + ROWS,
+        'sep=;\nbarrel_c;moisture_pct;filled;note\n130;9,5;yes;fine\n140,0;10;no;"a, b; c"\n',
     ],
-    ids=["plain", "byte order mark", "crlf", "empty rows", "blanks", "semicolons", "tabs", "order"],
+    ids=[
+        "plain",
+        "byte order mark",
+        "crlf",
+        "empty rows",
+        "blanks",
+        "semicolons",
+        "tabs",
+        "order",
+        "empty columns behind",
+        "separator told",
+        "separator told, semicolons",
+    ],
 )
 def test_ways_to_save_the_same_table(tmp_path, text):
     one, two = table(tmp_path, text)
@@ -189,7 +204,12 @@ def test_the_invented_trials_are_labelled_so_and_can_be_read(tmp_path):
         ("added,note\nyesterday,\n", ", row 2: added: got 'yesterday'; allowed: as exported"),
         ("job_tables,note\n7,\n", ", row 2: job_tables: is not the JSON of a job"),
         ("lot,note\nagar=x,\n", ", row 2: lot: got 'agar=x'"),
-        ('note\n"x\n', ", row 2: job: is empty, and no job is named"),
+        ("note\nx\n", ", row 2: job: is empty, and no job is named"),
+        ("barrel_c\n=A1+20\n", ", row 2: barrel_c: got the formula =A1+20; save the table with"),
+        ('note\n"x\ny\n', ", row 3: is not a readable table: a quotation mark is opened somewhere"),
+        ('note\n"x\ny\n"z"\n', ", row 4: is not a readable table: a quotation mark inside a cell"),
+        ('note\n"1/2" plate\n', ", row 2: is not a readable table: a quotation mark inside a cell"),
+        ("sep=;\nbarrel_c;color\n\n403;1\n", ", row 4: barrel_c: got 403"),
     ],
 )
 def test_a_fault_names_row_column_what_came_and_what_is_allowed(tmp_path, text, said):
