@@ -21,6 +21,7 @@ _COLUMNS = (
     "drying.film",
     "jar.voids",
     "jar.isotherm_factor",
+    "jar.sorption_heat_factor",
     "room.humidity",
 )
 

@@ -36,7 +36,8 @@ def isotherm(
         raise InputError([Fault("--temperature-c", "", message)])
     from moldwin.inputs.cards import library_for
 
-    known = library_for(Path()).card(card)
+    library = library_for(Path())
+    known = library.card(card)
     target = None
     if card_out is not None:
         from moldwin.inputs.whole_file import checked_target
@@ -47,7 +48,8 @@ def isotherm(
 
     weighings = read_humidity_weighings(table, step)
     t_c = _ROOM_C if temperature_c is None else temperature_c
-    reading = read_isotherm(known, weighings, t_c + 273.15)
+    heat_factor = library.card("jar")["sorption_heat_factor"]
+    reading = read_isotherm(known, weighings, t_c + 273.15, heat_factor)
     if target is not None:
         _write(reading, target, weighings.file)
     if as_json:

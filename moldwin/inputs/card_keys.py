@@ -220,6 +220,7 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
         "convection": Key("1", "transport against still air", 0.5, 100.0),
         "voids": Key("1", "what the voids of a bed pass over free air", 0.01, 1.0),
         "isotherm_factor": Key("1", "true equilibrium water over the mixing rule's", 0.3, 3.0),
+        "sorption_heat_factor": Key("1", "true net heat of sorption over the curve's", 0.25, 4.0),
         "series_factor": Key("1", "correction on the jar's resistance", 0.05, 20.0),
         "source_depth_kg": Key("kg", "mass of the humidity source", 1e-3, 100.0),
     },
@@ -327,6 +328,7 @@ BENCH_KEYS: dict[str, dict[str, Key]] = {
     "melt": {
         "chi1": Key("1", "Flory-Huggins interaction at no water", 0.0, 3.0),
         "conductivity": Key("W/m/K", "heat conductivity of the melt", 0.01, 2.0),
+        "heat_capacity_factor": Key("1", "true heat capacity over the mixing rule's", 0.3, 3.0),
         "solids_packing": Key("1", "volume share at which solids jam", 0.2, 0.9),
         "expansion": Key("1/K", "volume expansion of the melt", 0.0, 5e-3),
         "compressibility": Key("1/Pa", "volume lost by the melt under pressure", 0.0, 1e-8),

@@ -268,7 +268,8 @@ def _isotherm(before: Bench, weighings: Weighings) -> tuple[IsothermReading | No
     name = weighings.humidity_card or main_card(before).name
     lot = next((row.lot for row in job.ingredients if row.card == name), "")
     t = _ROOM_T if job.room.temperature is None else job.room.temperature
-    reading = read_isotherm(before.card(name, lot), weighings.humidity, t)
+    heat_factor = before.library.card("jar")["sorption_heat_factor"]
+    reading = read_isotherm(before.card(name, lot), weighings.humidity, t, heat_factor)
     library = before.library.with_card(fitted_name(name, lot), with_isotherm(reading))
     return reading, Evidence([job], [], library).bench(0, before.draws)
 

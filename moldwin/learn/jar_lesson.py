@@ -22,7 +22,13 @@ from moldwin.window.windows import Setup
 __all__ = ["jar_target", "learn_from_jar"]
 
 #: What the weighings may move.
-_COLUMNS = ("diffusivity_factor", "jar.convection", "jar.voids", "jar.isotherm_factor")
+_COLUMNS = (
+    "diffusivity_factor",
+    "jar.convection",
+    "jar.voids",
+    "jar.isotherm_factor",
+    "jar.sorption_heat_factor",
+)
 #: Moistures this close are the same. [kg/kg]
 _SAME = 5e-4
 

@@ -22,9 +22,17 @@ _WARMING = (
     "press.loose_diffusivity",
     "press.loose_conductivity",
     "press.heater_error",
+    "melt.heat_capacity_factor",
 )
 _FORCE = ("press.force", "press.force_share", "press.loose_fill_share", "press.cushion_share")
-_ISOTHERM = (".xm", ".c", ".k", ".uptake_relative", "jar.isotherm_factor")
+_ISOTHERM = (
+    ".xm",
+    ".c",
+    ".k",
+    ".uptake_relative",
+    "jar.isotherm_factor",
+    "jar.sorption_heat_factor",
+)
 _ROOM = ("room.temperature", "room.humidity")
 _STIFF = (".glass_modulus", ".rubber_modulus", "mold.modulus_drop")
 
@@ -71,7 +79,12 @@ LAWS: dict[str, Law] = {
         "Fine while the mean temperature of the melt stays above Tg + weld_offset until the mold is"
         " full; where a gate is described, while its middle does so until the core is below its"
         " steam onset.",
-        ("press.weld_offset", "press.flow_time_longest", "mold.steam_margin"),
+        (
+            "press.weld_offset",
+            "press.flow_time_longest",
+            "mold.steam_margin",
+            "melt.heat_capacity_factor",
+        ),
     ),
     "granules": Law(
         "Uncooked granules melt",
@@ -147,7 +160,13 @@ LAWS: dict[str, Law] = {
         "The core cools",
         "Fine while the time until the core is steam_margin below its steam onset, by conduction in"
         " the part and its mold, is below cooling_longest.",
-        ("mold.cooling_longest", "mold.steam_margin", "melt.conductivity", "mold.contact"),
+        (
+            "mold.cooling_longest",
+            "mold.steam_margin",
+            "melt.heat_capacity_factor",
+            "melt.conductivity",
+            "mold.contact",
+        ),
     ),
     "brittle": Law(
         "The part bends",

@@ -72,6 +72,8 @@ _UNKNOWNS: dict[str, str] = {
     "k_water": "how much water softens it",
     "k_starch": "how much plasticizer softens it",
     "chi1": "how firmly the melt holds its water",
+    "sorption_heat_factor": "how warmth frees its water",
+    "heat_capacity_factor": "how much heat it takes to warm",
     "moisture": "the true moisture",
     "solids_packing": "how solids thicken it",
     "dissolved_share": "how much seaweed melts",

@@ -87,7 +87,9 @@ class IsothermReading:
     notes: tuple[str, ...]
 
 
-def read_isotherm(card: Card, table: HumidityWeighings, t: float) -> IsothermReading:
+def read_isotherm(
+    card: Card, table: HumidityWeighings, t: float, heat_factor: Quantity
+) -> IsothermReading:
     """Fit the GAB isotherm of a card to points of the user's own.
 
     Parameters
@@ -98,6 +100,8 @@ def read_isotherm(card: Card, table: HumidityWeighings, t: float) -> IsothermRea
         The points. [SI]
     t : float
         Temperature they were taken at; moved to 25 °C by the heat of sorption. [K]
+    heat_factor : Quantity
+        What that heat is unsure by; ``sorption_heat_factor`` of the jar's card. [-]
 
     Returns
     -------
@@ -114,7 +118,9 @@ def read_isotherm(card: Card, table: HumidityWeighings, t: float) -> IsothermRea
     Each point carries what the scale leaves open, 3 % of itself and 0.002 kg/kg for a sample that
     has not quite settled (assumed), and an unsure humidity, 2 points unless the table says
     otherwise (assumed). Where points and card together miss by more than that allows, all
-    intervals widen by the root of how much more.
+    intervals widen by the root of how much more. What the move to 25 °C is unsure by counts as
+    one error, the same in all points. Moved back by a heat drawn anew, to the room they were
+    weighed in, it counts twice instead of not at all: on the wide side.
     """
     if card.get("xm") is None:
         message = f"{card.name} has no isotherm to start from; name a polymer or a fiber"
@@ -130,15 +136,17 @@ def read_isotherm(card: Card, table: HumidityWeighings, t: float) -> IsothermRea
         raise InputError([Fault(table.file, "humidity_pct", message)])
     mean, covariance = _prior(card)
     x = np.array([p.x for p in used])
-    heat = net_sorption_heat(x, check=False)
-    aw = shift_water_activity(np.array([p.aw for p in used]), t, _T, heat, check=False)
+    # at the likely heat, and where that is one standard deviation higher
+    aw, aw_off = _moved(used, x, t, np.array([[1.0], [math.exp(_log_spread(heat_factor))]]))
     u_x = np.sqrt(np.array([p.x_u for p in used]) ** 2 + (_SHARE * x) ** 2 + _LEAST**2)
     u_aw = np.array([_AW_U if p.aw_u is None else p.aw_u for p in used])
-    fit = fit_gab(np.minimum(aw, 0.98), x, u_x, mean, covariance, u_aw=u_aw)
+    fit, off = (fit_gab(a, x, u_x, mean, covariance, u_aw=u_aw) for a in (aw, aw_off))
     # points that miss by more than they should are less sure than they claim (Birge's ratio)
     covariance_now = fit.covariance * max(1.0, float(fit.misfit) / len(used))
+    # the heat moves all points together: more of them make it no surer
+    covariance_now = covariance_now + np.outer(off.mean - fit.mean, off.mean - fit.mean)
     spread = np.sqrt(np.diag(covariance_now))
-    fitted = gab(np.minimum(aw, 0.98), *np.exp(fit.mean))
+    fitted = gab(aw, *np.exp(fit.mean))
     notes = _notes(card, used, left_out, fit)
     return IsothermReading(
         card=card,
@@ -153,6 +161,13 @@ def read_isotherm(card: Card, table: HumidityWeighings, t: float) -> IsothermRea
         edges=tuple(_edge(a, fit.mean, covariance_now, mean, covariance, aw) for a in _HUMIDITIES),
         notes=tuple(notes),
     )
+
+
+def _moved(used: tuple[HumidityPoint, ...], x: Any, t: float, factor: Any) -> Any:
+    """Water activity of points at 25 °C, for factors (..., 1) on their heat, (..., n). [-]"""
+    heat = factor * net_sorption_heat(x, check=False)
+    aw = shift_water_activity(np.array([p.aw for p in used]), t, _T, heat, check=False)
+    return np.minimum(aw, 0.98)
 
 
 def with_isotherm(reading: IsothermReading) -> Card:

@@ -30,7 +30,7 @@ def melt_density(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
 
 
 def melt_diffusivity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
-    """Thermal diffusivity by mixing, shape (s,). [m²/s]
+    """Thermal diffusivity by mixing, for the heat capacity drawn, shape (s,). [m²/s]
 
     Parameters
     ----------
@@ -39,7 +39,8 @@ def melt_diffusivity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
     t : float or array, shape (s,)
         Temperature. [K]
     """
-    return thermal_diffusivity(_fractions(bench, blend, w_water), t, _COMPONENTS, check=False)
+    mixed = thermal_diffusivity(_fractions(bench, blend, w_water), t, _COMPONENTS, check=False)
+    return mixed / bench.typical("melt", "heat_capacity_factor")
 
 
 def melt_effusivity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
@@ -57,7 +58,7 @@ def melt_effusivity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
 
 
 def melt_heat_capacity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
-    """Heat capacity by mixing, shape (s,). [J/kg/K]
+    """Heat capacity by mixing, times what that misses, shape (s,). [J/kg/K]
 
     Parameters
     ----------
@@ -66,7 +67,8 @@ def melt_heat_capacity(bench: Bench, blend: Blend, w_water: Any, t: Any) -> Any:
     t : float or array, shape (s,)
         Temperature. [K]
     """
-    return blend_heat_capacity(_fractions(bench, blend, w_water), t, _COMPONENTS, check=False)
+    mixed = blend_heat_capacity(_fractions(bench, blend, w_water), t, _COMPONENTS, check=False)
+    return mixed * bench.typical("melt", "heat_capacity_factor")
 
 
 def _fractions(bench: Bench, blend: Blend, w_water: Any) -> Any:

@@ -28,7 +28,8 @@ _NODES = np.concatenate([[0.0, 0.005, 0.01, 0.02], np.arange(0.04, AW_TOP + 1e-9
 _ISOTHERM_T = 298.15
 #: How far an isotherm is moved in temperature at the most. [K]
 _LONGEST_SHIFT = 35.0
-#: Moved no warmer than this every isotherm rises by itself; a test holds it for each card. [K]
+#: Moved no warmer than this, times the factor on the heat, every isotherm rises by itself; a test
+#: holds it for each card. [K]
 _RISES = 20.0
 #: Over this much above the glass transition the isotherm hands over to the melt's law. [K]
 _HANDOVER = 20.0
@@ -75,6 +76,7 @@ class Isotherm:
         self._bench, self._blend = bench, blend
         self._interaction = _interaction(bench, blend)
         self._shift = np.clip(np.asarray(t) - _ISOTHERM_T, -_LONGEST_SHIFT, _LONGEST_SHIFT)
+        self._heat_factor = _heat_factor(bench)
 
     @cached_property
     def _table(self) -> tuple[Any, Any]:
@@ -95,7 +97,7 @@ class Isotherm:
         """
         bound = _bound_water(self._bench, self._blend, self._interaction, node)
         per_wetted = bound / np.maximum(self._blend.wetted, 1e-9)
-        heat = net_sorption_heat(np.minimum(per_wetted, 1.0), check=False)
+        heat = self._heat_factor * net_sorption_heat(np.minimum(per_wetted, 1.0), check=False)
         to = _ISOTHERM_T + self._shift
         aw = shift_water_activity(_NODES[node], _ISOTHERM_T, to, heat, check=False)
         # a little more at each node, so that no two have the same
@@ -105,7 +107,8 @@ class Isotherm:
         """Water activity at a moisture, shapes (..., s). [-]"""
         w = np.asarray(w_water, dtype=float)
         x = w / (1.0 - w)
-        if x.ndim == 1 and "_table" not in vars(self) and np.all(self._shift <= _RISES):
+        rises = np.all(self._shift * self._heat_factor <= _RISES)
+        if x.ndim == 1 and "_table" not in vars(self) and rises:
             return np.minimum(self._read_once(x), 0.999)
         return np.minimum(_row_interpolate(x, *self._table), 0.999)
 
@@ -161,6 +164,7 @@ class HotActivity:
         chi1 = bench.typical("melt", "chi1")
         w = np.asarray(w_water, dtype=float)
         heat = net_sorption_heat(np.minimum(w / (1.0 - w), 1.0), check=False)
+        heat = heat * _heat_factor(bench)
         hottest = _ISOTHERM_T + _LONGEST_SHIFT
         room = np.minimum(room_activity, 1.0)
         self._molten = np.minimum(flory_huggins_activity(*fractions, chi1, check=False), 1.0)
@@ -207,6 +211,11 @@ def _interaction(bench: Bench, blend: Blend) -> Any:
     spread = np.minimum(plasticizer / _FULL_INTERACTION, 1.0)
     factor = glycerol_interaction(plasticizer, check=False)
     return factor * bench.typical("jar", "isotherm_factor") ** spread
+
+
+def _heat_factor(bench: Bench) -> Any:
+    """True net heat of sorption over the curve's, one for all that binds water, shape (s,). [-]"""
+    return bench.typical("jar", "sorption_heat_factor")
 
 
 @cache

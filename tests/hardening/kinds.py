@@ -199,9 +199,9 @@ def _humidity(case: Case, folder: Path) -> None:
     if case.answered(4):
         from moldwin.stages.isotherm_reading import read_isotherm
 
-        reading = read_isotherm(
-            load_card(shipped("material_cards") / "corn-starch.toml"), table, 298.0
-        )
+        cards = shipped("material_cards")
+        heat_factor = load_card(cards / "bench" / "jar.toml")["sorption_heat_factor"]
+        reading = read_isotherm(load_card(cards / "corn-starch.toml"), table, 298.0, heat_factor)
         check_numbers({key: value.to_dict() for key, value in reading.now.items()}, "isotherm")
         check_numbers(reading.fitted, "isotherm")
 

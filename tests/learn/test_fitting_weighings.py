@@ -94,7 +94,9 @@ def test_tables_alone_make_cards_and_say_where_each_number_is_from(weighed):
 def test_the_isotherm_is_that_of_its_own_command(weighed):
     _, path, tables, found, _ = weighed
     job = read_job(path)
-    alone = read_isotherm(Library().card("corn-starch"), tables.humidity, job.room.temperature)
+    heat_factor = Library().card("jar")["sorption_heat_factor"]
+    corn = Library().card("corn-starch")
+    alone = read_isotherm(corn, tables.humidity, job.room.temperature, heat_factor)
     xm = numbers(found)["corn-starch.xm"].after
     assert xm.likely == pytest.approx(alone.now["xm"].likely, rel=0.03)
     card = with_isotherm(alone)

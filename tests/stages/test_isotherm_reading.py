@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -16,10 +18,14 @@ TRUE = (0.065, 12.0, 0.88)
 T25 = 298.15
 
 
-def reading(aws, xs=None, card="brown-seaweed-powder", t=T25, aw_u=None):
+HEAT_FACTOR = CARDS.card("jar")["sorption_heat_factor"]
+
+
+def reading(aws, xs=None, card="brown-seaweed-powder", t=T25, aw_u=None, heat_factor=HEAT_FACTOR):
     xs = gab(np.array(aws), *TRUE) if xs is None else xs
     points = (HumidityPoint("a", a, aw_u, float(x), 1e-4) for a, x in zip(aws, xs, strict=True))
-    return read_isotherm(CARDS.card(card), HumidityWeighings("p.csv", tuple(points), 1e-5), t)
+    table = HumidityWeighings("p.csv", tuple(points), 1e-5)
+    return read_isotherm(CARDS.card(card), table, t, heat_factor)
 
 
 def relative_width(edge):
@@ -79,6 +85,37 @@ def test_weighed_in_the_cold_the_same_points_hold_less_at_25_degrees():
     assert cold.edges[2].now.likely < warm.edges[2].now.likely
 
 
+def _log_widths(found):
+    return np.array([np.log(edge.now.high / edge.now.low) for edge in found.edges])
+
+
+def test_the_heat_that_moves_weighings_widens_them_the_more_the_further_from_25_degrees():
+    aws = [0.33, 0.43, 0.57, 0.68]
+    sure = replace(HEAT_FACTOR, factor=1.001)
+    added = []
+    for celsius in (25.0, 20.0, 10.0):
+        t = celsius + 273.15
+        unsure, exact = (reading(aws, t=t, heat_factor=f) for f in (HEAT_FACTOR, sure))
+        assert [e.now.likely for e in unsure.edges] == pytest.approx(
+            [e.now.likely for e in exact.edges], rel=1e-6
+        )
+        added.append(_log_widths(unsure)[2] - _log_widths(exact)[2])
+    assert added[0] == pytest.approx(0.0, abs=1e-6)
+    assert added[0] < added[1] < added[2]
+
+
+def test_more_weighings_do_not_make_the_heat_surer():
+    """Cold, the heat is one error of all points: the humidity's shrinks with them, it does not."""
+    few = [0.2, 0.33, 0.43, 0.57, 0.68]
+    exact = replace(HEAT_FACTOR, factor=1.001)
+
+    def by_heat(aws):
+        unsure, sure = (reading(aws, t=278.15, heat_factor=f) for f in (HEAT_FACTOR, exact))
+        return np.sqrt(_log_widths(unsure)[2] ** 2 - _log_widths(sure)[2] ** 2)
+
+    assert by_heat(few * 4) == pytest.approx(by_heat(few), rel=0.25)
+
+
 def test_a_surer_humidity_narrows():
     sure, unsure = reading([0.33, 0.6], aw_u=0.005), reading([0.33, 0.6], aw_u=0.05)
     assert relative_width(sure.edges[2]) < relative_width(unsure.edges[2])
@@ -110,7 +147,7 @@ def test_a_card_that_keeps_a_reading_is_what_the_next_reading_starts_from():
     xs = gab(np.array(points), *TRUE)
     table = (HumidityPoint("a", a, None, float(x), 1e-4) for a, x in zip(points, xs, strict=True))
     weighed = HumidityWeighings("p.csv", tuple(table), 1e-5)
-    again = read_isotherm(with_isotherm(first), weighed, T25)
+    again = read_isotherm(with_isotherm(first), weighed, T25, HEAT_FACTOR)
     for one, two in zip(first.edges, again.edges, strict=True):
         assert relative_width(two) <= 1.02 * relative_width(one)
         assert two.before.likely == pytest.approx(one.now.likely, rel=0.05)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from moldwin.physics.melt_water import flory_huggins_activity, volume_fractions
-from moldwin.physics.sorption import gab
+from moldwin.physics.sorption import gab, net_sorption_heat
 from moldwin.stages.blend import make_blend
 from moldwin.stages.moisture import AW_TOP, HotActivity, Isotherm, moisture_error
 from moldwin.stages.state import Material
@@ -49,14 +49,22 @@ _CARDS = (
 )
 
 
+_HEAT = "jar.sorption_heat_factor"
+
+
+@pytest.mark.parametrize("heat_spread", [1.0, 2.0])
 @pytest.mark.parametrize("celsius", [-10, 5, 20, 40, 60])
 @pytest.mark.parametrize("card", _CARDS)
-def test_an_isotherm_rises_at_every_temperature(card, celsius):
-    """With salt or without; kelp's once bent back at the step of its dissolving salt."""
+def test_an_isotherm_rises_at_every_temperature(card, celsius, heat_spread):
+    """With salt or without; kelp's once bent back at the step of its dissolving salt.
+
+    Twice the spread of the heat reaches the ends of what a card may say of it.
+    """
     for salt, glycerol in ((0, 0), (15, 0), (0, 20), (15, 20)):
         mixed = [row(card, 100), row("corn-starch", 20), row("baking-soda", salt + 1e-6)]
         mixed.append(row("glycerol", glycerol + 1e-6, 0))
-        bench = bench_of(job(ingredient=mixed, room=_AT_25), count=256)
+        source = job(ingredient=mixed, room=_AT_25)
+        bench = bench_of(source, count=256, spreads={_HEAT: heat_spread})
         isotherm = Isotherm(bench, make_blend(bench), celsius + 273.15)
         aw = isotherm.activity(np.linspace(0.005, 0.6, 80)[:, None])
         assert np.all(np.diff(aw, axis=0) >= 0)
@@ -64,17 +72,79 @@ def test_an_isotherm_rises_at_every_temperature(card, celsius):
         assert np.all(np.diff(moisture, axis=0) > 0)
 
 
+@pytest.mark.parametrize(("heat_spread", "warmest_once"), [(0.0, 45.0), (2.0, 29.9)])
 @pytest.mark.parametrize("card", _CARDS)
-def test_one_reading_is_what_the_table_says(card):
-    """As warm as the quick reading is used it needs no mending: no node lies below another."""
-    for celsius in (5, 25, 45, 60):
-        bench = bench_of(job(ingredient=[row(card, 100), row("corn-starch", 20)]), count=256)
+def test_one_reading_is_what_the_table_says(card, heat_spread, warmest_once):
+    """As warm as the quick reading is used it needs no mending: no node lies below another.
+
+    The more heat there may be the less warm that is; the ends of the heat are in the second.
+    """
+    recipe = [row(card, 100), row("corn-starch", 20)]
+    for celsius in (5.0, 25.0, 29.9, 44.9, 60.0):
+        bench = bench_of(job(ingredient=recipe), count=256, spreads={_HEAT: heat_spread})
         blend = make_blend(bench)
         for w in (0.05, 0.15, 0.25, 0.35):
             quick, table = (Isotherm(bench, blend, celsius + 273.15) for _ in range(2))
             table.highest_moisture()  # makes the table
             once = quick.activity(np.full(256, w))
+            assert ("_table" in vars(quick)) == (celsius > warmest_once)
             assert once == pytest.approx(table.activity(np.full(256, w)), abs=1e-9)
+
+
+# ------------------------------------------------------------------ the heat that moves it
+
+
+def _with_and_without(source, celsius, **options):
+    """The isotherm with the spread of its heat and without, and the factor on that heat."""
+    benches = [bench_of(source, count=2048, spreads={_HEAT: s}, **options) for s in (1.0, 0.0)]
+    isotherms = [Isotherm(bench, make_blend(bench), celsius + 273.15) for bench in benches]
+    return *isotherms, benches[0].typical("jar", "sorption_heat_factor")
+
+
+def test_the_heat_is_good_to_a_factor_of_two_either_way():
+    factor = _with_and_without(KELP, 25.0)[-1]
+    assert np.quantile(factor, [0.05, 0.5, 0.95]) == pytest.approx([0.5, 1.0, 2.0], rel=0.01)
+
+
+@pytest.mark.parametrize("source", [job(ingredient=dry(corn_starch=70, glycerol=20)), KELP])
+def test_the_heats_spread_counts_the_more_the_further_from_25_degrees(source):
+    w, shares = np.full(2048, 0.10), {}
+    for celsius in (-5.0, 10.0, 25.0, 40.0, 55.0):
+        unsure, sure, _ = _with_and_without(source, celsius)
+        shares[celsius] = np.std(np.log(unsure.activity(w) / sure.activity(w)))
+    assert shares[25.0] == 0.0
+    assert 0.01 < shares[10.0] < shares[-5.0]
+    assert 0.01 < shares[40.0] < shares[55.0]
+
+
+def test_moisture_in_warm_air_is_less_sure_than_at_25_degrees():
+    aw, added = np.full(2048, 0.5), {}
+    for celsius in (10.0, 25.0, 40.0):
+        found = _with_and_without(job(ingredient=dry(corn_starch=100)), celsius)[:2]
+        widths = [np.ptp(np.quantile(i.moisture(aw), [0.05, 0.95])) for i in found]
+        added[celsius] = widths[0] / widths[1] - 1.0
+    assert added[25.0] == 0.0
+    assert added[10.0] > 0.02
+    assert added[40.0] > 0.02
+
+
+def test_the_factor_multiplies_the_heat_that_moves_an_isotherm():
+    """Of one polymer: ln of the activity goes with the factor, and by as much as the heat says."""
+    unsure, sure, factor = _with_and_without(job(ingredient=dry(corn_starch=100)), 30.0)
+    x = 0.12
+    w = np.full(2048, x / (1.0 + x))
+    moved = np.log(unsure.activity(w) / sure.activity(w))
+    by_hand = net_sorption_heat(x) / 8.314462618 * (1.0 / 298.15 - 1.0 / 303.15) * (factor - 1.0)
+    assert moved == pytest.approx(by_hand, rel=0.05, abs=2e-4)
+
+
+def test_polymer_and_fiber_share_the_factor():
+    """Both take up water by one draw: what they hold together is moved like either alone."""
+    for ingredients in (dry(corn_starch=20, cellulose=80), dry(corn_starch=80, sodium_alginate=20)):
+        unsure, sure, factor = _with_and_without(job(ingredient=ingredients), 35.0)
+        moved = np.log(unsure.activity(np.full(2048, 0.08)) / sure.activity(np.full(2048, 0.08)))
+        assert np.all(moved[factor > 1.01] > 0.0)
+        assert np.all(moved[factor < 0.99] < 0.0)
 
 
 def test_salt_dissolves_at_the_same_humidity_warm_and_cold():
@@ -199,6 +269,24 @@ def test_below_the_transition_the_room_isotherm_holds_moved_up():
     cold, colder = (_melt(material, 0.08, state.tg - k)[0] for k in (1.0, 40.0))
     assert cold == colder  # moved by the 35 K that are allowed and no further
     assert cold > state.a_water[0]
+
+
+def test_the_glass_in_the_barrel_is_moved_by_the_same_factor():
+    """And the melt is not: it has no heat of sorption."""
+
+    def at(t, spread):
+        material = _material(dry(corn_starch=100), count=2048, spreads={_HEAT: spread})
+        water, tg, room = (np.full(2048, value) for value in (0.08, 400.0, 0.25))
+        hot = HotActivity(material.bench, material.blend, water, tg, room)
+        return hot.at(t), material.bench.typical("jar", "sorption_heat_factor")
+
+    (glass, factor), (likely, _) = at(399.0, 1.0), at(399.0, 0.0)
+    shift = (1.0 / 298.15 - 1.0 / 333.15) / 8.314462618
+    by_hand = net_sorption_heat(0.08 / 0.92) * shift * (factor - 1.0)
+    free = glass < 1.0  # cut there where the heat would carry it beyond
+    assert free.mean() > 0.8
+    assert np.log(glass / likely)[free] == pytest.approx(by_hand[free], abs=1e-9)
+    assert np.all(at(421.0, 1.0)[0] == at(421.0, 0.0)[0])
 
 
 def test_the_melts_activity_at_the_derived_points_of_the_compound():
