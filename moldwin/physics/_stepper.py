@@ -26,6 +26,8 @@ _MOST_SWEEPS = 6
 _MOST_STEPS = 20000
 #: Steps after which a set crawls, looked at again after as many as the second number says.
 _CRAWLS, _LOOK = 3000, 500
+#: A set that crawls may lengthen a step that moves less than this share of a step's error.
+_LITTLE = 0.01
 #: Error of a stage's linear form at a node, as a share of the range of moistures.
 _LINEAR_ENOUGH = 0.02
 #: A step is at most so many times as long as the one before it.
@@ -122,7 +124,7 @@ def march(body: Body, state: State, tolerance: float, listen: Listener) -> None:
             sets, body, now, done = sets[going], body.take(going), now.take(going), done[going]
         if not len(sets):
             return
-        now = _advance(body, now, done, tolerance)
+        now = _advance(body, now, done, tolerance, crawls=count >= _CRAWLS)
         listen(sets, now)
     raise RuntimeError(f"{len(sets)} sets were not done after {_MOST_STEPS} steps")
 
@@ -138,7 +140,7 @@ def _hardly_moves(body: Body, now: State, tolerance: float, steps: int) -> Any:
     return (np.abs(now.rates[0]) * followed < tolerance * body.span) & body.surface.steady
 
 
-def _advance(body: Body, now: State, done: Any, tolerance: float) -> State:
+def _advance(body: Body, now: State, done: Any, tolerance: float, *, crawls: bool) -> State:
     """One step of every set that is not done; those whose error is too large stay where they are.
 
     The error is that of the water that came through the surface, by the change of the flow between
@@ -173,7 +175,11 @@ def _advance(body: Body, now: State, done: Any, tolerance: float) -> State:
         factor = np.fmin(np.fmax(0.85 * np.sqrt(tolerance / error), 0.2), _GROWTH)
         # seconds in which a lone exponential fades
         fading = (1.0 - _GAMMA) * step * np.fmin.reduce(np.abs(flow1) / change) - gh
-    factor = np.fmin(factor, np.fmax(_LONGEST * fading / step, 0.5))
+    longest = np.fmax(_LONGEST * fading / step, 0.5)
+    if crawls:  # a dry skin that swings from stage to stage, where a step moves next to nothing
+        moved = step * np.maximum(np.abs(flow1), np.abs(flow2)).max(axis=0)
+        longest = np.where(moved < _LITTLE * tolerance * body.span, _GROWTH, longest)
+    factor = np.fmin(factor, longest)
     accepted = ~failed & (error <= tolerance) & ~done
     planned = np.where(failed, 0.25, factor) * step
     # A step cut short to arrive says nothing against the longer one that was planned.
