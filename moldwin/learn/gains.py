@@ -54,7 +54,7 @@ class Tells:
 
 
 def told_by(foreseen: Foreseen) -> Tells:
-    """What a trial at the press tells: how far it filled, color, bubbles, sticking, cracks, bend, lumps.
+    """What a trial at the press tells: fill, color, bubbles, sticking, cracks, bend, lumps.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def told_by(foreseen: Foreseen) -> Tells:
         _expected(foreseen, [Seen(stuck=False), Seen(stuck=True)], (0.0, 1.0)),
         _expected(foreseen, [Seen(cracked=False), Seen(cracked=True)], (0.0, 1.0)),
         _expected(foreseen, bends, tuple(_LN_STRAINS)),
-        # of the ends that welding makes, every other low one, nothing else tells more
+        # where welding makes the low end nothing else is as near to it
         _expected(foreseen, [Seen(lumps=False), Seen(lumps=True)], (0.0, 1.0)),
     ]
     return Tells(np.array([value for value, _ in read]), np.array([noise for _, noise in read]))

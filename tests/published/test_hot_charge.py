@@ -27,10 +27,8 @@ def test_water_heat_and_shear_thin_a_melt_in_every_sample(thinner):
     assert np.all(BLENDS.viscosity("corn-starch 100", **{**at, **thinner}) < thick)
 
 
-def test_heat_capacity_is_within_thirty_percent_though_none_is_inside():
-    found = evidence_of(heat_capacities).values()
-    assert not any(row.inside for row in found)
-    for row in found:
+def test_heat_capacity_is_within_thirty_percent():
+    for row in evidence_of(heat_capacities).values():
         assert row.predicted == pytest.approx(row.published, rel=0.30)
 
 

@@ -52,6 +52,11 @@ class Blends:
         """The shipped cards."""
         return Library()
 
+    @property
+    def sorption_heat_factor(self) -> float:
+        """From the middle of the heat that is drawn to either end of its 90 % interval. [-]"""
+        return float(self.library.card("jar")["sorption_heat_factor"].factor or 1.0)
+
     def bench(self, job: Job) -> Bench:
         """A bench for a job on these samples."""
         return Bench(job, count=self.count, library=self.library)
