@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -138,6 +140,15 @@ def test_straight_lines_agree_with_weighing_on_what_one_trial_leaves(source):
     weighed, lines = np.array(ways).T
     assert lines == pytest.approx(weighed, rel=0.15)
     assert np.corrcoef(weighed, lines)[0, 1] > 0.7
+
+
+@pytest.mark.parametrize("limit", ["weld", "fill", "browning", "steam"])
+def test_every_limit_that_makes_an_end_of_the_window_is_told_by_some_reading(limit):
+    foreseen = Foresight(Setup(Bench(read_job(BAR), count=64))).at(Setting(0.10, 403.15, 420.0))
+    margin = foreseen.barrel[limit]
+    worse = replace(foreseen, barrel=foreseen.barrel | {limit: margin - 2.0 * margin.max()})
+    before, after = (told_by(one).values for one in (foreseen, worse))
+    assert np.abs(after - before).max() > 0.1
 
 
 # -- what it costs -----------------------------------------------------------------------------
