@@ -22,8 +22,10 @@ def main() -> None:
     try:
         _insist_on_interrupts()
         gc.set_threshold(_GARBAGE)
+        from moldwin.cli._threads import one_thread
         from moldwin.cli.app import run
 
+        one_thread()
         code = run(sys.argv[1:])
     except KeyboardInterrupt:  # also while modules are still loading
         code = _STOPPED

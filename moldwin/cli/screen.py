@@ -21,6 +21,7 @@ from moldwin.cli._common import (
     tell,
 )
 from moldwin.cli._progress import progress
+from moldwin.cli._threads import one_thread
 from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.files import shipped
 from moldwin.inputs.text_files import printable
@@ -35,8 +36,6 @@ _ENDINGS = (".csv", ".parquet")
 _BUNDLED = "recipes-invented.csv"
 _SAMPLES_LOW, _SAMPLES_HIGH = 64, 16384
 _MOST_PROCESSES = 256
-#: What libraries of linear algebra ask how many threads to start.
-_THREADS = ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "OMP_NUM_THREADS")
 
 
 def screen(
@@ -115,8 +114,8 @@ def screen(
     if between and target:
         message = "answers the pellets as they are; add --no-target"
         raise InputError([Fault("--between", "", message)])
-    if between:  # with more threads, last digits would be theirs: before anything loads numpy
-        os.environ.update(dict.fromkeys(_THREADS, "1"))
+    if between:
+        one_thread(insist=True)
     from moldwin.inputs.whole_file import checked_target
 
     if recipes is None:

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from moldwin.base.draws import Draws, effective_size
+from moldwin.base.memory import keep_memory
 
 __all__ = ["UNTOUCHED", "Posterior", "posterior"]
 
@@ -200,6 +201,7 @@ def posterior(
     >>> found.touched("b")
     False
     """
+    keep_memory()
     names = tuple(sorted(set(columns)))
     rng = np.random.default_rng([draws.seed, draws.count, _STREAM])
     prior = np.stack([draws.scores(name) for name in names], axis=1)
