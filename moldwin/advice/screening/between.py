@@ -11,7 +11,7 @@ import numpy as np
 from moldwin.advice.heating import may_heat
 from moldwin.advice.screening.labels import Labels
 from moldwin.advice.screening.look import NO_COOLING, STOP, Look, WindowLook
-from moldwin.learn.surface import Surface, chances_of, scores_of
+from moldwin.advice.screening.surface import Surface, chances_of, scores_of
 from moldwin.window.hot_core import worth_cooling
 from moldwin.window.picking import Picked, barrel_ends, mold_ends, pick
 

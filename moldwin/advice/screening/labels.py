@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from moldwin.learn.surface import Surface
+from moldwin.advice.screening.surface import Surface
 
 __all__ = ["Labels"]
 

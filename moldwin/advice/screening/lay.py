@@ -19,7 +19,7 @@ from moldwin.advice.screening.between import MADE, Between
 from moldwin.advice.screening.check import Check, check
 from moldwin.advice.screening.groups import Group, Key, Sorter, survey
 from moldwin.advice.screening.look import Look
-from moldwin.learn.surface import spread_out
+from moldwin.advice.screening.surface import spread_out
 
 __all__ = ["COMPUTED", "INTERPOLATED", "Laid", "Reported", "lay"]
 

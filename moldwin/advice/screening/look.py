@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
+from moldwin.advice.screening.surface import scores_of
 from moldwin.advice.situation import Found
 from moldwin.advice.verdict import Verdict
 from moldwin.base.percentiles import triple
-from moldwin.learn.surface import scores_of
 from moldwin.window.judge import broken_shares, chance
 from moldwin.window.mold_best import MOLD_GRID
 from moldwin.window.stops import shares_of

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.interpolate import RBFInterpolator
 
-from moldwin.learn import surface
-from moldwin.learn.surface import Surface, chances_of, scores_of, spread_out
+from moldwin.advice.screening import surface
+from moldwin.advice.screening.surface import Surface, chances_of, scores_of, spread_out
 
 
 @pytest.fixture
