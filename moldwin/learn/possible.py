@@ -242,9 +242,23 @@ def settings_at(
 
 
 def own_edges(setup: Setup, window: Window, soak: float) -> Any:
-    """Low and high end of each sample's own barrel window, shape (s, 2). [K]
+    """Low and high end of each sample's own barrel window.
 
     An end that the heater does not reach, or that no set point meets, lies at the end of the grid.
+
+    Parameters
+    ----------
+    setup : Setup
+        The job and its draws. [-]
+    window : Window
+        Of one moisture. [SI]
+    soak : float
+        In the hot barrel. [s]
+
+    Returns
+    -------
+    array, shape (s, 2)
+        Both ends. [K]
     """
     grid = window.barrel.grid[window.barrel.grid <= setup.hottest + 1e-6]
     margins = window.barrel_stage.margins(grid, np.array([soak]))
