@@ -1,8 +1,8 @@
 """Side-by-side timings: ``python -m tests.benchmarks [NAME ...] [--json]``.
 
 Each row names what it is measured against, and a gate: the answer must be right for its speed to
-count. Nothing here is a test; figures depend on the machine. Linear algebra has one thread on either
-side, as in the commands: processor time would count threads that only wait.
+count. Nothing here is a test; figures depend on the machine. Linear algebra has one thread on
+either side, as in the commands: processor time would count threads that only wait.
 """
 
 from __future__ import annotations
