@@ -58,13 +58,13 @@ ANSWERS: dict[str, str] = {
 }
 
 
-def answer_kinds(between: Any = None) -> dict[str, str]:
+def answer_kinds(between: bool = False) -> dict[str, str]:
     """Columns of the answer and what they hold; two more where some rows are interpolated.
 
     Parameters
     ----------
-    between : Laid, optional
-        Surfaces that rows are read from. [-]
+    between : bool
+        Whether rows may be read from surfaces. [-]
 
     Returns
     -------
@@ -76,7 +76,7 @@ def answer_kinds(between: Any = None) -> dict[str, str]:
     >>> sorted(set(answer_kinds(between=True)) - set(answer_kinds()))
     ['made', 'warnings_unsure']
     """
-    return ANSWERS if between is None else {**ANSWERS, UNSURE: _TEXT, MADE: _TEXT}
+    return {**ANSWERS, UNSURE: _TEXT, MADE: _TEXT} if between else ANSWERS
 
 
 class Screener:
@@ -139,7 +139,7 @@ class Screener:
     @property
     def kinds(self) -> dict[str, str]:
         """Columns of an answer, and what they hold."""
-        return answer_kinds(self._between)
+        return answer_kinds(self._between is not None)
 
     def refused(self, trouble: str) -> dict[str, Any]:
         """The answer of a row that cannot even be read."""
@@ -279,7 +279,7 @@ def screen(
         between=between,
     )
     answers = rows.answers(list(frame.itertuples(index=False, name=None)))
-    kinds = answer_kinds(between)
+    kinds = rows.kinds
     columns = {name: [answer[name] for answer in answers] for name in kinds}
     found = type(frame)(columns, index=frame.index, dtype="object").astype(kinds)
     return frame.assign(**found) if len(frame.columns) else found

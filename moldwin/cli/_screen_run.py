@@ -78,7 +78,7 @@ class Order:
     @property
     def kinds(self) -> dict[str, str]:
         """Columns of the answer, and what they hold."""
-        return answer_kinds(True if self.between else None)
+        return answer_kinds(self.between)
 
 
 @dataclass

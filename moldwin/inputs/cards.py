@@ -15,7 +15,7 @@ from moldwin.inputs.files import shipped
 from moldwin.inputs.job_values import nearest_name
 from moldwin.inputs.text_files import printable
 
-__all__ = ["Card", "Group", "Library", "knows_only", "library_for", "load_card"]
+__all__ = ["Card", "Group", "Library", "counted_by", "knows_only", "library_for", "load_card"]
 
 #: Where cards lie inside a folder of cards.
 _PLACES = ("", "humidity", "mold", "bench")
@@ -318,6 +318,22 @@ class Library:
         return tuple(sorted(self._own.keys() & self._shipped.keys()))
 
 
+def counted_by(card: Card) -> list[str]:
+    """Short ids of the trials that taught a card; none for one that no trial taught.
+
+    Parameters
+    ----------
+    card : Card
+        The card. [-]
+
+    Returns
+    -------
+    list of str
+        In the order in which they were learned from. [-]
+    """
+    return str(card.facts.get("fitted", {}).get("counted", "")).split()
+
+
 def knows_only(card: Card, others: Collection[str]) -> bool:
     """Whether a fitted card was taught by trials, and by none but these.
 
@@ -333,8 +349,8 @@ def knows_only(card: Card, others: Collection[str]) -> bool:
     bool
         False for one that was not taught by trials, or that does not say by which. [-]
     """
-    counted = set(str(card.facts.get("fitted", {}).get("counted", "")).split())
-    return bool(counted) and counted <= set(others)
+    counted = counted_by(card)
+    return bool(counted) and set(counted) <= set(others)
 
 
 def library_for(

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from moldwin.base.draws import DEFAULT_SEED, Draws
 from moldwin.base.percentiles import Triple, triple
-from moldwin.inputs.cards import Library, knows_only, library_for
+from moldwin.inputs.cards import Library, counted_by, knows_only, library_for
 from moldwin.inputs.fitted_cards import fitted_name, is_fitted
 from moldwin.inputs.humidity_weighings import HumidityWeighings
 from moldwin.inputs.jar_weighings import JarWeighings
@@ -191,7 +191,7 @@ def fit_trials(
     prior, of_others = Draws(seed, count), short_ids(others)
     library = library_for(job.folder, fits="behind", others=of_others)
     before = Evidence([job], [], library).bench(0, prior)  # the job as it is now, bend test apart
-    weighed = _weighed(_untaught(job, prior), weighings)
+    weighed = _weighed(_untaught(job, prior) if of_others else before, weighings)
     for one in weighed.cards:
         library = library.with_card(one.name, one.as_card())
     evidence = trial_evidence(trials, folder, library)
@@ -362,7 +362,7 @@ def _of_others(
         card = library.card(name) if name in library.names() else None
         if card is None or card.role != "bench" or knows_only(card, others):
             continue
-        if set(str(card.facts.get("fitted", {}).get("counted", "")).split()) - set(used):
+        if set(counted_by(card)) - set(used):
             yield (
                 "what is kept of press and bench was learned from other trials too, and this fit "
                 "cannot start from it without counting some twice, or some that were taken back: "

@@ -8,7 +8,7 @@ import shutil
 from collections.abc import Sequence
 from pathlib import Path
 
-from moldwin.inputs.cards import Library, load_card
+from moldwin.inputs.cards import Library, counted_by, load_card
 from moldwin.inputs.errors import Fault, InputError
 from moldwin.inputs.fitted_cards import OWN_TRIALS, is_fitted
 from moldwin.inputs.whole_file import write_whole
@@ -82,9 +82,8 @@ def keep(fit: Fit, job_folder: Path, book: Path, seen: Library) -> list[Path]:
 
 
 def _text(one: FittedCard, data: str, date: str, behind: str, ids: Sequence[str]) -> bytes:
-    known = str(one.card.facts.get("fitted", {}).get("counted", "")).split()
     fitted = {"date": date, "lot": one.lot, "behind": behind, "data": data, "trials": len(ids)}
-    fitted["counted"] = " ".join(dict.fromkeys([*known, *ids]))
+    fitted["counted"] = " ".join(dict.fromkeys([*counted_by(one.card), *ids]))
     return fitted_card(one.card, one.name, one.values, one.group, f"Own data: {data}", fitted)
 
 

@@ -78,6 +78,11 @@ class Isotherm:
         self._shift = np.clip(np.asarray(t) - _ISOTHERM_T, -_LONGEST_SHIFT, _LONGEST_SHIFT)
         self._heat_factor = _heat_factor(bench)
 
+    @property
+    def _rises(self) -> bool:
+        """Whether every sample's isotherm rises by itself, not by being mended."""
+        return bool(np.all(self._shift * self._heat_factor <= _RISES))
+
     @cached_property
     def _table(self) -> tuple[Any, Any]:
         """Water per dry solids and water activity at all nodes, both of shape (nodes, s)."""
@@ -107,8 +112,7 @@ class Isotherm:
         """Water activity at a moisture, shapes (..., s). [-]"""
         w = np.asarray(w_water, dtype=float)
         x = w / (1.0 - w)
-        rises = np.all(self._shift * self._heat_factor <= _RISES)
-        if x.ndim == 1 and "_table" not in vars(self) and rises:
+        if x.ndim == 1 and "_table" not in vars(self) and self._rises:
             return np.minimum(self._read_once(x), 0.999)
         return np.minimum(_row_interpolate(x, *self._table), 0.999)
 

@@ -105,8 +105,10 @@ def check(looks: Sequence[Look], read: Sequence[Mapping[str, Any]]) -> Check:
 _Off = Callable[[Look, Mapping[str, Any]], float | None]
 
 
-def _apart(*keys: str, settled: bool = False) -> _Off:
-    """Largest distance of some numbers; None where either has none of them.
+def _farthest(
+    distance: Callable[[float, float], float | None], *keys: str, settled: bool = False
+) -> _Off:
+    """The largest distance of some numbers; None where no number has one.
 
     ``settled``: only where set point and soak are the same.
     """
@@ -115,23 +117,24 @@ def _apart(*keys: str, settled: bool = False) -> _Off:
         if settled and not _same_setting(look, row):
             return None
         pairs = [(look.answer[key], row.get(key)) for key in keys]
-        known = [abs(a - b) for a, b in pairs if a is not None and b is not None]
-        return max(known) if known else None
+        far = [distance(a, b) for a, b in pairs if a is not None and b is not None]
+        return max((d for d in far if d is not None), default=None)
 
     return of_pair
+
+
+def _apart(*keys: str) -> _Off:
+    """In their own unit."""
+    return _farthest(lambda exact, read: abs(exact - read), *keys)
 
 
 def _ratio(*keys: str, settled: bool = False) -> _Off:
-    """The same as a share of the value worked out."""
+    """As a share of the value worked out."""
 
-    def of_pair(look: Look, row: Mapping[str, Any]) -> float | None:
-        if settled and not _same_setting(look, row):
-            return None
-        pairs = [(look.answer[key], row.get(key)) for key in keys]
-        known = [abs(b / a - 1.0) for a, b in pairs if a and b is not None]
-        return max(known) if known else None
+    def share(exact: float, read: float) -> float | None:
+        return abs(read / exact - 1.0) if exact else None
 
-    return of_pair
+    return _farthest(share, *keys, settled=settled)
 
 
 def _same_setting(look: Look, row: Mapping[str, Any]) -> bool:
